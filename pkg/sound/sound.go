@@ -1,0 +1,68 @@
+// Package sound reads WAV, RF64/BW64 and Broadcast Wave metadata as a stream
+// of sample blocks, and writes WAV.
+package sound
+
+import (
+	"rushlight/pkg/timecode"
+)
+
+// Info is what a file says of itself, checked against what is really there.
+type Info struct {
+	// Container is "RIFF", "RF64" or "BW64".
+	Container string
+	// Float tells IEEE float samples; else integer PCM.
+	Float bool
+	// Bits is the size of a sample's container in the file (8, 16, 24, 32,
+	// 64); ValidBits how many of them count.
+	Bits, ValidBits int
+	Channels        int
+	SampleRate      int
+	ChannelMask     uint32
+	// Frames is the number of sample frames really present.
+	Frames int64
+	// DataOffset is the byte at which the first sample lies.
+	DataOffset int64
+	// Unfinished tells that the header was never closed (a size of 0 or
+	// 0xFFFFFFFF, or larger than the file).
+	Unfinished bool
+	// Notes holds one line for each thing that was wrong and was got over,
+	// with its byte offset.
+	Notes []string
+
+	Broadcast  *Broadcast
+	Production *Production
+	Markers    []Marker
+}
+
+// Duration is the exact length of what is there.
+func (i Info) Duration() timecode.Ticks { return timecode.FromSamples(i.Frames, i.SampleRate) }
+
+// Broadcast is the bext chunk (EBU Tech 3285).
+type Broadcast struct {
+	Description, Originator, OriginatorReference string
+	// Date is YYYY-MM-DD and Time HH:MM:SS as written; "" if blank.
+	Date, Time string
+	// TimeReference is the sample count since midnight of the first sample.
+	TimeReference uint64
+	Version       int
+	// LoudnessLUFS is the value the file carries (version 2), 0 if none.
+	LoudnessLUFS  float64
+	CodingHistory string
+}
+
+// Production is the iXML chunk, as far as the bank uses it.
+type Production struct {
+	Project, Scene, Take, Tape, Note, UID string
+	// Base is the timecode rate with its drop flag; zero if not given.
+	Base timecode.Base
+	// StartSamples is TIMESTAMP_SAMPLES_SINCE_MIDNIGHT, −1 if not given.
+	StartSamples int64
+	// TrackNames is one name for each channel, "" where there is none.
+	TrackNames []string
+}
+
+// Marker is one point of the cue chunk with its label.
+type Marker struct {
+	Frame int64
+	Label string
+}

@@ -1,0 +1,158 @@
+// Package timedtext reads and writes every transcript and subtitle format as
+// one document type; each format has a file of its own.
+//
+// A Document keeps what the formats can carry and the bank needs: cues, lines,
+// spans with speaker and style, words with their own times, identifiers, and
+// the place in the file each cue came from. Nothing is repaired silently: each
+// mend is a Repair with its place.
+package timedtext
+
+import (
+	"fmt"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// Format names a timed-text format.
+type Format string
+
+// The formats.
+const (
+	SRT       Format = "srt"
+	WebVTT    Format = "vtt"
+	TTML      Format = "ttml"
+	STL       Format = "stl" // EBU Tech 3264
+	ASS       Format = "ass" // SSA version 4 and ASS
+	PlainText Format = "text"
+	JSON      Format = "json"
+	CSV       Format = "csv" // TSV and semicolon-separated too
+)
+
+// Document is one file of timed text.
+type Document struct {
+	Format Format
+	// Encoding is the character encoding it was read in: "utf-8",
+	// "utf-16le", "windows-1252" …
+	Encoding string
+	// Language is the BCP 47 tag the file declares, "" if none.
+	Language string
+	Title    string
+	// Base is the frame rate the file declares; zero if none.
+	Base timecode.Base
+	// ProgrammeStart is the time that the file calls the start of the
+	// programme (EBU STL); cue times are as in the file, not shifted.
+	ProgrammeStart timecode.Ticks
+	// Labels tells that the cue times were timecode labels (counted from
+	// midnight), not times from the start of the recording.
+	Labels bool
+	// Coarse tells that cues have a beginning only (plain text with a
+	// timecode now and then): each Out is the next cue's In or NoTime.
+	Coarse bool
+
+	Cues     []Cue
+	Comments []string
+	Repairs  []Repair
+}
+
+// NoTime is the Out of a cue whose end the file does not say.
+const NoTime timecode.Ticks = -1 << 62
+
+// Cue is one timed piece of text.
+type Cue struct {
+	ID string
+	timecode.Span
+	// OpenEnd tells that the file gave no end; Out is then the next In, or
+	// NoTime on the last cue.
+	OpenEnd bool
+	Lines   []Line
+	// Settings carries what the format says of position and alignment, by
+	// the format's own names.
+	Settings map[string]string
+	// Line is the line in the file at which the cue starts, from 1; 0 if the
+	// format has no lines. Byte is its offset in binary formats.
+	Line int
+	Byte int64
+}
+
+// Line is one line of a cue.
+type Line []Run
+
+// Run is a run of text with one speaker and one style.
+type Run struct {
+	Text    string
+	Speaker string
+	Style   Style
+	// Words holds word times inside Text, in order; empty if none.
+	Words []Word
+}
+
+// Word is one word with the time the file gives it. An Out of NoTime means
+// that only its beginning is known.
+type Word struct {
+	Text string
+	timecode.Span
+}
+
+// Style is the styling that all formats share. Colour is a CSS colour name or
+// #rrggbb, "" for the default.
+type Style struct {
+	Italic, Bold, Underline bool
+	Colour                  string
+}
+
+// Repair is one thing that was wrong in the file and was mended.
+type Repair struct {
+	Line int
+	Byte int64
+	What string
+}
+
+func (r Repair) String() string {
+	switch {
+	case r.Line > 0:
+		return fmt.Sprintf("line %d: %s", r.Line, r.What)
+	case r.Byte > 0:
+		return fmt.Sprintf("byte %d: %s", r.Byte, r.What)
+	}
+	return r.What
+}
+
+// Plain is the text of the cue without styling, lines joined by \n.
+func (c Cue) Plain() string {
+	lines := make([]string, 0, len(c.Lines))
+	for _, l := range c.Lines {
+		lines = append(lines, l.Plain())
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Plain is the text of the line without styling.
+func (l Line) Plain() string {
+	var b strings.Builder
+	for _, r := range l {
+		b.WriteString(r.Text)
+	}
+	return b.String()
+}
+
+// Speaker is the first speaker named in the cue, "" if none.
+func (c Cue) Speaker() string {
+	for _, l := range c.Lines {
+		for _, r := range l {
+			if r.Speaker != "" {
+				return r.Speaker
+			}
+		}
+	}
+	return ""
+}
+
+// Text makes lines of one unstyled run each.
+func Text(lines ...string) []Line {
+	out := make([]Line, len(lines))
+	for i, s := range lines {
+		out[i] = Line{{Text: s}}
+	}
+	return out
+}
