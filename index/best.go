@@ -1,0 +1,121 @@
+package index
+
+import (
+	"cmp"
+	"container/heap"
+	"slices"
+	"strings"
+
+	"rushlight/pkg/story"
+)
+
+// ranked is a hit with its place in the order of reels.
+type ranked struct {
+	doc   uint32
+	score float32
+	rank  uint32
+}
+
+// better orders hits: higher score first, then by reel and place in it.
+func better(a, b ranked) int {
+	return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.rank, b.rank))
+}
+
+// worstFirst is a heap of the best hits so far, the worst of them on top.
+type worstFirst []ranked
+
+func (h worstFirst) Len() int           { return len(h) }
+func (h worstFirst) Less(i, j int) bool { return better(h[i], h[j]) > 0 }
+func (h worstFirst) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *worstFirst) Push(x any)        { *h = append(*h, x.(ranked)) }
+func (h *worstFirst) Pop() any {
+	old := *h
+	x := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return x
+}
+
+// best gives limit hits from offset on, best first.
+func (i *Index) best(found hits, offset, limit int) ([]ranked, error) {
+	ranks, err := i.cols.array(colRank)
+	if err != nil {
+		return nil, err
+	}
+	want := len(found.docs)
+	if limit < want-offset {
+		want = offset + limit
+	}
+	h := make(worstFirst, 0, min(want, len(found.docs))+1)
+	for k, d := range found.docs {
+		r := ranked{d, found.scores[k], at(ranks, d)}
+		switch {
+		case len(h) < want:
+			heap.Push(&h, r)
+		case want > 0 && better(r, h[0]) < 0:
+			h[0] = r
+			heap.Fix(&h, 0)
+		}
+	}
+	slices.SortFunc(h, better)
+	return h[min(offset, len(h)):], nil
+}
+
+// inOrder puts hits in the order of reels.
+func (i *Index) inOrder(found hits) error {
+	ranks, err := i.cols.array(colRank)
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(found.docs, func(a, b uint32) int { return cmp.Compare(at(ranks, a), at(ranks, b)) })
+	return nil
+}
+
+// count counts the hits by speaker, reel and theme.
+func (i *Index) count(found hits, res *Result) error {
+	speakers, err := i.cols.array(colSpeaker)
+	if err != nil {
+		return err
+	}
+	reels, err := i.cols.array(colReel)
+	if err != nil {
+		return err
+	}
+	pairs, err := i.cols.array(colThemes)
+	if err != nil {
+		return err
+	}
+	bySpeaker := make([]int, len(i.cols.names[nameSpeaker]))
+	byReel := make([]int, len(i.cols.names[nameReel]))
+	byTheme := make([]int, len(i.cols.names[nameTheme]))
+	p := uint32(0)
+	for _, d := range found.docs {
+		bySpeaker[at(speakers, d)]++
+		byReel[at(reels, d)]++
+		for int(p) < i.cols.pairs && at(pairs, 2*p) < d {
+			p++
+		}
+		for int(p) < i.cols.pairs && at(pairs, 2*p) == d {
+			byTheme[at(pairs, 2*p+1)]++
+			p++
+		}
+	}
+	res.Speakers = counted(i.cols.names[nameSpeaker], bySpeaker)
+	res.Reels = counted(i.cols.names[nameReel], byReel)
+	res.Themes = slices.DeleteFunc(counted(i.cols.names[nameTheme], byTheme), func(c Count) bool {
+		return story.SameTheme(c.Name, story.Strong)
+	})
+	return nil
+}
+
+func counted(names []string, counts []int) []Count {
+	var out []Count
+	for k, n := range counts {
+		if n > 0 {
+			out = append(out, Count{names[k], n})
+		}
+	}
+	slices.SortFunc(out, func(a, b Count) int {
+		return cmp.Or(cmp.Compare(b.Count, a.Count), strings.Compare(a.Name, b.Name))
+	})
+	return out
+}

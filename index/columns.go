@@ -1,0 +1,367 @@
+package index
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	bleveindex "github.com/blevesearch/bleve_index_api"
+
+	"rushlight/pkg/story"
+)
+
+// columns holds, beside the inverted index, what is needed of every hit: its
+// place in the order of reels, its length, who says it, in which reel, with
+// which themes, and its code. Counts over all hits are then one pass over
+// small arrays; bleve's own facets read a compressed block per document.
+//
+// The file: the magic, counts, names, then arrays of little-endian uint32, one
+// entry per document number (dead numbers have rank noRank), the pairs of
+// document and theme in document order, and the codes, 8 bytes each. Arrays
+// are read when first asked for.
+type columns struct {
+	file     *os.File
+	docs     int
+	live     int
+	words    uint64 // sum of lengths of live documents
+	names    [3][]string
+	langs    []string
+	pairs    int
+	arraysAt int64
+	arrays   [5][]byte
+	codes    []byte
+}
+
+const (
+	columnsMagic = "RLCOL01\n"
+	noRank       = ^uint32(0)
+	codeBytes    = 8
+)
+
+// The arrays, in file order.
+const (
+	colRank = iota
+	colLength
+	colSpeaker
+	colReel
+	colThemes // pairs of document and theme
+)
+
+// The name tables.
+const (
+	nameSpeaker = iota
+	nameReel
+	nameTheme
+)
+
+// ErrDamaged is wrapped by errors about an index whose files don't make sense;
+// building it anew helps.
+var ErrDamaged = errors.New("index is damaged")
+
+// row is one document while columns are made.
+type row struct {
+	live    bool
+	reel    string
+	order   int
+	length  uint32
+	speaker uint32
+	reelNo  uint32
+	themes  []uint32
+	code    string
+}
+
+// makeColumns reads the facts of every document of a finished generation and
+// writes the columns file.
+func makeColumns(reader bleveindex.IndexReader, path string) error {
+	rows, names, langs, err := readRows(reader)
+	if err != nil {
+		return err
+	}
+	var buf bytes.Buffer
+	u32 := func(n uint32) { _ = binary.Write(&buf, binary.LittleEndian, n) }
+	put := func(b []byte, n uint32) []byte { return binary.LittleEndian.AppendUint32(b, n) }
+	list := func(names []string) {
+		u32(uint32(len(names)))
+		for _, n := range names {
+			u32(uint32(len(n)))
+			buf.WriteString(n)
+		}
+	}
+	ranks, live, words := rankRows(rows)
+	var pairs, body []byte
+	for doc, r := range rows {
+		for _, t := range r.themes {
+			pairs = put(put(pairs, uint32(doc)), t)
+		}
+	}
+	for _, get := range []func(int) uint32{
+		func(i int) uint32 { return ranks[i] },
+		func(i int) uint32 { return rows[i].length },
+		func(i int) uint32 { return rows[i].speaker },
+		func(i int) uint32 { return rows[i].reelNo },
+	} {
+		for i := range rows {
+			body = put(body, get(i))
+		}
+	}
+	body = append(body, pairs...)
+	for _, r := range rows {
+		var c [codeBytes]byte
+		if len(r.code) > codeBytes {
+			return fmt.Errorf("code %q: longer than %d letters", r.code, codeBytes)
+		}
+		copy(c[:], r.code)
+		body = append(body, c[:]...)
+	}
+	buf.WriteString(columnsMagic)
+	u32(uint32(len(rows)))
+	u32(uint32(live))
+	_ = binary.Write(&buf, binary.LittleEndian, words)
+	u32(uint32(len(pairs) / 8))
+	for _, n := range names {
+		list(n)
+	}
+	list(langs)
+	head := make([]byte, 0, buf.Len()+4)
+	head = append(head, columnsMagic...)
+	head = put(head, uint32(buf.Len()+4))
+	head = append(head, buf.Bytes()[len(columnsMagic):]...)
+	return writeSynced(path, head, body)
+}
+
+// rankRows gives each live row its place in the order of reel and order, and
+// code where both are the same.
+func rankRows(rows []row) (ranks []uint32, live int, words uint64) {
+	byPlace := make([]int, 0, len(rows))
+	ranks = make([]uint32, len(rows))
+	for i, r := range rows {
+		ranks[i] = noRank
+		if r.live {
+			byPlace = append(byPlace, i)
+			words += uint64(r.length)
+		}
+	}
+	slices.SortFunc(byPlace, func(a, b int) int {
+		x, y := &rows[a], &rows[b]
+		if c := strings.Compare(x.reel, y.reel); c != 0 {
+			return c
+		}
+		if x.order != y.order {
+			return x.order - y.order
+		}
+		return strings.Compare(x.code, y.code)
+	})
+	for rank, i := range byPlace {
+		ranks[i] = uint32(rank)
+	}
+	return ranks, len(byPlace), words
+}
+
+// table numbers names in the order of first appearance.
+type table struct {
+	names []string
+	at    map[string]uint32
+}
+
+func (t *table) number(name []byte) uint32 {
+	if n, ok := t.at[string(name)]; ok {
+		return n
+	}
+	if t.at == nil {
+		t.at = map[string]uint32{}
+	}
+	n := uint32(len(t.names))
+	t.names = append(t.names, string(name))
+	t.at[t.names[n]] = n
+	return n
+}
+
+// readRows reads the facts of each live document.
+func readRows(reader bleveindex.IndexReader) ([]row, [3][]string, []string, error) {
+	var names [3][]string
+	var tables [3]table
+	var langs table
+	ids, err := reader.DocIDReaderAll()
+	if err != nil {
+		return nil, names, nil, err
+	}
+	defer ids.Close()
+	values, err := reader.DocValueReader([]string{fieldFacts})
+	if err != nil {
+		return nil, names, nil, err
+	}
+	tables[nameSpeaker].number(nil) // 0: nobody known
+	var rows []row
+	for {
+		id, err := ids.Next()
+		if err != nil {
+			return nil, names, nil, err
+		}
+		if id == nil {
+			break
+		}
+		var r row
+		r.live = true
+		err = values.VisitDocValues(id, func(_ string, term []byte) {
+			if len(term) == 0 {
+				return
+			}
+			rest := term[1:]
+			switch term[0] {
+			case factReel:
+				r.reelNo = tables[nameReel].number(rest)
+				r.reel = tables[nameReel].names[r.reelNo]
+			case factSpeaker:
+				r.speaker = tables[nameSpeaker].number(rest)
+			case factTheme:
+				r.themes = append(r.themes, tables[nameTheme].number(rest))
+			case factOrder:
+				r.order, _ = strconv.Atoi(string(rest))
+			case factWords:
+				n, _ := strconv.Atoi(string(rest))
+				r.length = uint32(n)
+			case factLanguage:
+				langs.number(rest)
+			}
+		})
+		if err != nil {
+			return nil, names, nil, err
+		}
+		if r.code, err = reader.ExternalID(id); err != nil {
+			return nil, names, nil, err
+		}
+		doc := int(id.Value())
+		for len(rows) < doc {
+			rows = append(rows, row{})
+		}
+		rows = append(rows, r)
+	}
+	for i := range tables {
+		names[i] = tables[i].names
+	}
+	slices.Sort(langs.names)
+	return rows, names, langs.names, nil
+}
+
+// openColumns reads the head of a columns file.
+func openColumns(path string) (*columns, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	c := &columns{file: f}
+	if err := c.readHead(); err != nil {
+		_ = f.Close()
+		return nil, fmt.Errorf("%s: %w: %w", path, ErrDamaged, err)
+	}
+	return c, nil
+}
+
+func (c *columns) readHead() error {
+	var start [len(columnsMagic) + 4]byte
+	if _, err := c.file.ReadAt(start[:], 0); err != nil {
+		return err
+	}
+	if string(start[:len(columnsMagic)]) != columnsMagic {
+		return errors.New("columns file: wrong magic")
+	}
+	c.arraysAt = int64(binary.LittleEndian.Uint32(start[len(columnsMagic):]))
+	info, err := c.file.Stat()
+	if err != nil {
+		return err
+	}
+	if c.arraysAt > info.Size() || c.arraysAt < int64(len(start))+20 {
+		return errors.New("columns file: head too long or too short")
+	}
+	head := make([]byte, c.arraysAt-int64(len(start)))
+	if _, err := c.file.ReadAt(head, int64(len(start))); err != nil {
+		return err
+	}
+	short := false
+	u32 := func() int {
+		if len(head) < 4 {
+			short = true
+			return 0
+		}
+		n := binary.LittleEndian.Uint32(head)
+		head = head[4:]
+		return int(n)
+	}
+	list := func() []string {
+		n := u32()
+		var names []string
+		for i := 0; i < n && !short; i++ {
+			l := u32()
+			if l > len(head) {
+				short = true
+				break
+			}
+			names = append(names, string(head[:l]))
+			head = head[l:]
+		}
+		return names
+	}
+	c.docs, c.live = u32(), u32()
+	c.words = binary.LittleEndian.Uint64(head)
+	head = head[8:]
+	c.pairs = u32()
+	for i := range c.names {
+		c.names[i] = list()
+	}
+	c.langs = list()
+	want := c.arraysAt + int64(c.docs)*(4*4+codeBytes) + int64(c.pairs)*8
+	if short || want != info.Size() {
+		return fmt.Errorf("columns file: %d bytes, want %d", info.Size(), want)
+	}
+	return nil
+}
+
+// array reads one of the arrays, at its first use.
+func (c *columns) array(which int) ([]byte, error) {
+	if c.arrays[which] != nil {
+		return c.arrays[which], nil
+	}
+	size := c.docs * 4
+	if which == colThemes {
+		size = c.pairs * 8
+	}
+	b := make([]byte, size)
+	if _, err := c.file.ReadAt(b, c.arraysAt+int64(which)*int64(c.docs)*4); err != nil && err != io.EOF {
+		return nil, fmt.Errorf("%w: columns: %w", ErrDamaged, err)
+	}
+	c.arrays[which] = b
+	return b, nil
+}
+
+func at(array []byte, doc uint32) uint32 { return binary.LittleEndian.Uint32(array[doc*4:]) }
+
+// code gives the code of a document.
+func (c *columns) code(doc uint32) (story.Code, error) {
+	codesAt := c.arraysAt + int64(c.docs)*16 + int64(c.pairs)*8
+	var b [codeBytes]byte
+	if _, err := c.file.ReadAt(b[:], codesAt+int64(doc)*codeBytes); err != nil {
+		return "", fmt.Errorf("%w: columns: %w", ErrDamaged, err)
+	}
+	return story.Code(bytes.TrimRight(b[:], "\x00")), nil
+}
+
+// allCodes reads every code, for a search that wants all hits.
+func (c *columns) allCodes(docs []uint32) ([]story.Code, error) {
+	b := make([]byte, c.docs*codeBytes)
+	if _, err := c.file.ReadAt(b, c.arraysAt+int64(c.docs)*16+int64(c.pairs)*8); err != nil && err != io.EOF {
+		return nil, fmt.Errorf("%w: columns: %w", ErrDamaged, err)
+	}
+	codes := make([]story.Code, len(docs))
+	for i, d := range docs {
+		codes[i] = story.Code(bytes.TrimRight(b[int(d)*codeBytes:(int(d)+1)*codeBytes], "\x00"))
+	}
+	return codes, nil
+}
+
+func (c *columns) close() error { return c.file.Close() }

@@ -1,0 +1,159 @@
+package index
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/blevesearch/bleve/v2/analysis"
+	"github.com/blevesearch/bleve/v2/document"
+	bleveindex "github.com/blevesearch/bleve_index_api"
+
+	"rushlight/pkg/story"
+)
+
+// The fields of a document in the index.
+const (
+	// fieldSaid holds the words of the text with their places: each word
+	// folded, and beside it, where it differs, its stem behind stemMark.
+	fieldSaid = "said"
+	// fieldFacts holds everything that is not text, one term per fact,
+	// told apart by its first letter.
+	fieldFacts = "facts"
+	// fieldID is bleve's own: the code.
+	fieldID = "_id"
+)
+
+// stemMark comes before a language and a stem, so that no word can be taken
+// for a stem: no folded word starts with a control character.
+const stemMark = "\x01"
+
+func stemTerm(language, stem string) string { return stemMark + language + ":" + stem }
+
+// The first letters of facts.
+const (
+	factSpeaker  = 's'
+	factReel     = 'r'
+	factTheme    = 't'
+	factDay      = 'd'
+	factRating   = 'n'
+	factOrder    = 'o'
+	factHas      = 'h'
+	factLanguage = 'l'
+	factWords    = 'w'
+)
+
+// sayer cuts quotes of one language into the terms of fieldSaid.
+type sayer struct {
+	stems *stemmer // nil: folding only
+	words []word
+}
+
+// Analyze implements bleve's analyser. A word's forms share its position.
+func (s *sayer) Analyze(text []byte) analysis.TokenStream {
+	said := string(text)
+	s.words = cutWords(said, s.words[:0])
+	stream := make(analysis.TokenStream, 0, len(s.words)*3/2)
+	backing := make([]analysis.Token, 0, len(s.words)*2)
+	for i, w := range s.words {
+		add := func(term string) {
+			backing = append(backing, analysis.Token{Start: w.start, End: w.end, Term: []byte(term), Position: i + 1})
+			stream = append(stream, &backing[len(backing)-1])
+		}
+		written := said[w.start:w.end]
+		folded := Fold(written)
+		if folded == "" {
+			continue
+		}
+		if len(backing)+3 > cap(backing) {
+			backing = make([]analysis.Token, 0, len(s.words)*2+3)
+		}
+		add(folded)
+		if p := part(folded); p != "" {
+			add(p)
+		}
+		if s.stems != nil {
+			if stem := s.stems.stem(written); stem != "" && stem != folded {
+				add(stemTerm(s.stems.language, stem))
+			}
+		}
+	}
+	return stream
+}
+
+// factList is an analyser for text that holds terms divided by NUL.
+type factList struct{}
+
+// Analyze implements bleve's analyser.
+func (factList) Analyze(text []byte) analysis.TokenStream {
+	var stream analysis.TokenStream
+	for i, f := range strings.Split(string(text), "\x00") {
+		stream = append(stream, &analysis.Token{Term: []byte(f), End: len(f), Position: i + 1})
+	}
+	return stream
+}
+
+// factsOf lists the facts of a quote.
+func factsOf(q story.Quote, language string, words int) []string {
+	facts := []string{
+		string(factReel) + q.Reel,
+		string(factOrder) + fmt.Sprintf("%08d", q.Order),
+		string(factRating) + strconv.Itoa(q.Rating),
+		string(factWords) + strconv.Itoa(words),
+	}
+	add := func(kind rune, name string) {
+		if name != "" {
+			facts = append(facts, string(kind)+name)
+		}
+	}
+	add(factSpeaker, q.Speaker)
+	add(factDay, q.Day)
+	add(factLanguage, language)
+	themes := slices.Clone(q.Themes)
+	slices.Sort(themes)
+	for _, t := range slices.Compact(themes) {
+		add(factTheme, t)
+	}
+	if strings.TrimSpace(q.Note) != "" {
+		add(factHas, "note")
+	}
+	for i, f := range facts {
+		facts[i] = strings.ReplaceAll(strings.ToValidUTF8(f, "?"), "\x00", " ")
+	}
+	return facts
+}
+
+// documents makes bleve documents of quotes.
+type documents struct {
+	stems  stemmers
+	sayers map[string]*sayer
+	words  []word
+}
+
+func (d *documents) of(q story.Quote) (*document.Document, error) {
+	if q.Code == "" {
+		return nil, fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
+	}
+	language := languageName(q.Language)
+	s, ok := d.sayers[language]
+	if !ok {
+		m, err := d.stems.of(language)
+		if err != nil {
+			return nil, fmt.Errorf("analyser for language %q: %w", language, err)
+		}
+		if d.sayers == nil {
+			d.sayers = map[string]*sayer{}
+		}
+		s = &sayer{stems: m}
+		d.sayers[language] = s
+	}
+	d.words = cutWords(q.Text, d.words[:0])
+	facts := strings.Join(factsOf(q, language, len(d.words)), "\x00")
+	doc := document.NewDocument(string(q.Code))
+	doc.AddField(document.NewTextFieldCustom(fieldSaid, nil, []byte(q.Text),
+		bleveindex.IndexField|bleveindex.IncludeTermVectors, s))
+	doc.AddField(document.NewTextFieldCustom(fieldFacts, nil, []byte(facts),
+		bleveindex.IndexField|bleveindex.DocValues|bleveindex.SkipFreqNorm, factList{}))
+	return doc, nil
+}

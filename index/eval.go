@@ -1,0 +1,318 @@
+package index
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	bleveindex "github.com/blevesearch/bleve_index_api"
+)
+
+// hits are documents in order, with their scores.
+type hits struct {
+	docs   []uint32
+	scores []float32
+}
+
+func (h *hits) add(doc uint32, score float32) {
+	h.docs = append(h.docs, doc)
+	h.scores = append(h.scores, score)
+}
+
+// evaluator answers one query. It reads posting lists term by term: every hit
+// is wanted for totals and counts anyway, and merging sorted lists is cheaper
+// than asking a tree of iterators for one document at a time.
+type evaluator struct {
+	i   *Index
+	ctx context.Context
+	// leaves holds the terms of each leaf of the query.
+	leaves map[node]*leaf
+	// factNames holds the names that a description took in.
+	factNames map[string][]string
+	missing   []string
+}
+
+func (i *Index) evaluator(ctx context.Context) *evaluator {
+	return &evaluator{i: i, ctx: ctx, leaves: map[node]*leaf{}, factNames: map[string][]string{}}
+}
+
+// run finds all hits of a query.
+func (e *evaluator) run(n node) (hits, error) {
+	if err := e.resolve(n); err != nil {
+		return hits{}, err
+	}
+	return e.eval(n, nil)
+}
+
+// eval finds the hits of n; where within is not nil, only those among it.
+func (e *evaluator) eval(n node, within []uint32) (hits, error) {
+	if err := e.ctx.Err(); err != nil {
+		return hits{}, err
+	}
+	switch n := n.(type) {
+	case andNode:
+		return e.and(n, within)
+	case orNode:
+		var sum hits
+		for _, p := range n {
+			h, err := e.eval(p, within)
+			if err != nil {
+				return hits{}, err
+			}
+			sum = either(sum, h)
+		}
+		return sum, nil
+	case notNode:
+		if within == nil {
+			all, err := e.everything()
+			if err != nil {
+				return hits{}, err
+			}
+			within = all
+		}
+		h, err := e.eval(n.of, within)
+		if err != nil {
+			return hits{}, err
+		}
+		rest := without(within, h.docs)
+		return hits{rest, make([]float32, len(rest))}, nil
+	case *phraseNode:
+		return e.phrase(n, within)
+	case *codeNode:
+		return e.code(n, within)
+	}
+	return e.terms(e.leaves[n], within)
+}
+
+// and evaluates the rarest part first and looks for the others only among its
+// hits; what is not wanted comes last.
+func (e *evaluator) and(parts andNode, within []uint32) (hits, error) {
+	parts = slices.Clone(parts)
+	slices.SortStableFunc(parts, func(a, b node) int { return e.cost(a) - e.cost(b) })
+	var sum hits
+	for k, p := range parts {
+		h, err := e.eval(p, within)
+		if err != nil {
+			return hits{}, err
+		}
+		if k == 0 {
+			sum = h
+		} else {
+			sum = both(sum, h)
+		}
+		if len(sum.docs) == 0 {
+			return hits{}, nil
+		}
+		within = sum.docs
+	}
+	return sum, nil
+}
+
+// cost guesses how many hits a part has.
+func (e *evaluator) cost(n node) int {
+	sum := 0
+	switch n := n.(type) {
+	case andNode:
+		sum = math.MaxInt
+		for _, p := range n {
+			sum = min(sum, e.cost(p))
+		}
+	case orNode:
+		for _, p := range n {
+			sum += min(e.cost(p), math.MaxInt32)
+		}
+	case notNode:
+		return math.MaxInt
+	case *codeNode:
+		return 1
+	default:
+		return e.leaves[n].df
+	}
+	return sum
+}
+
+// everything lists all live documents.
+func (e *evaluator) everything() ([]uint32, error) {
+	ranks, err := e.i.cols.array(colRank)
+	if err != nil {
+		return nil, err
+	}
+	docs := make([]uint32, 0, e.i.cols.live)
+	for d := range uint32(e.i.cols.docs) {
+		if at(ranks, d) != noRank {
+			docs = append(docs, d)
+		}
+	}
+	return docs, nil
+}
+
+func (e *evaluator) code(n *codeNode, within []uint32) (hits, error) {
+	list, _, err := e.read(fieldID, n.code, within, false)
+	if err != nil {
+		return hits{}, err
+	}
+	var h hits
+	for _, p := range list {
+		h.add(p.doc, 0)
+	}
+	return h, nil
+}
+
+// posting is one document with how often a term stands in it.
+type posting struct {
+	doc uint32
+	tf  float32
+}
+
+// skipWhen tells when jumping from candidate to candidate beats reading a
+// list to its end: a jump costs about as much as a dozen steps.
+const skipWhen = 12
+
+// read reads a term's list, or its part within some documents; df is the
+// length of the whole list. Without freq each tf is 1.
+func (e *evaluator) read(field, term string, within []uint32, freq bool) (list []posting, df int, err error) {
+	r, err := e.i.reader.TermFieldReader(e.ctx, []byte(term), field, freq, false, false)
+	if err != nil {
+		return nil, 0, err
+	}
+	defer r.Close()
+	df = int(r.Count())
+	if df == 0 || within != nil && len(within) == 0 {
+		return nil, df, nil
+	}
+	var tfd bleveindex.TermFieldDoc
+	take := func(d *bleveindex.TermFieldDoc) {
+		p := posting{uint32(d.ID.Value()), 1}
+		if freq {
+			p.tf = float32(d.Freq)
+		}
+		list = append(list, p)
+	}
+	if within != nil && len(within)*skipWhen < df {
+		var id bleveindex.IndexInternalID
+		next := uint32(0)
+		for _, doc := range within {
+			if doc < next {
+				continue
+			}
+			id = bleveindex.NewIndexInternalID(id, uint64(doc))
+			d, err := r.Advance(id, tfd.Reset())
+			if err != nil {
+				return nil, 0, err
+			}
+			if d == nil {
+				break
+			}
+			found := uint32(d.ID.Value())
+			next = found
+			if found == doc {
+				take(d)
+				next++
+			} else if _, ok := slices.BinarySearch(within, found); ok {
+				take(d)
+				next++
+			}
+		}
+		return list, df, nil
+	}
+	list = make([]posting, 0, df)
+	for {
+		d, err := r.Next(tfd.Reset())
+		if err != nil {
+			return nil, 0, err
+		}
+		if d == nil {
+			return list, df, nil
+		}
+		take(d)
+	}
+}
+
+// k1 and b are the usual constants of BM25; see the package comment.
+const (
+	k1 = 1.2
+	b  = 0.75
+)
+
+// scorer gives BM25 scores.
+type scorer struct {
+	idf     float64
+	lengths []byte
+	average float64
+}
+
+func (e *evaluator) scorer(df int) (scorer, error) {
+	lengths, err := e.i.cols.array(colLength)
+	if err != nil {
+		return scorer{}, err
+	}
+	n := float64(e.i.cols.live)
+	f := min(float64(df), n)
+	return scorer{
+		idf:     math.Log(1 + (n-f+0.5)/(f+0.5)),
+		lengths: lengths,
+		average: max(float64(e.i.cols.words), 1) / max(n, 1),
+	}, nil
+}
+
+func (s scorer) score(doc uint32, tf float64) float32 {
+	length := float64(at(s.lengths, doc))
+	return float32(s.idf * tf * (k1 + 1) / (tf + k1*(1-b+b*length/s.average)))
+}
+
+// both keeps documents that are in x and in y and adds their scores.
+func both(x, y hits) hits {
+	var out hits
+	for i, j := 0, 0; i < len(x.docs) && j < len(y.docs); {
+		switch a, b := x.docs[i], y.docs[j]; {
+		case a < b:
+			i++
+		case a > b:
+			j++
+		default:
+			out.add(a, x.scores[i]+y.scores[j])
+			i++
+			j++
+		}
+	}
+	return out
+}
+
+// either keeps documents that are in x or in y and adds their scores.
+func either(x, y hits) hits {
+	if len(x.docs) == 0 {
+		return y
+	}
+	out := hits{make([]uint32, 0, len(x.docs)+len(y.docs)), make([]float32, 0, len(x.docs)+len(y.docs))}
+	i, j := 0, 0
+	for i < len(x.docs) || j < len(y.docs) {
+		switch {
+		case j == len(y.docs) || i < len(x.docs) && x.docs[i] < y.docs[j]:
+			out.add(x.docs[i], x.scores[i])
+			i++
+		case i == len(x.docs) || y.docs[j] < x.docs[i]:
+			out.add(y.docs[j], y.scores[j])
+			j++
+		default:
+			out.add(x.docs[i], x.scores[i]+y.scores[j])
+			i++
+			j++
+		}
+	}
+	return out
+}
+
+// without keeps what is in x and not in y.
+func without(x, y []uint32) []uint32 {
+	out := make([]uint32, 0, len(x))
+	j := 0
+	for _, d := range x {
+		for j < len(y) && y[j] < d {
+			j++
+		}
+		if j == len(y) || y[j] != d {
+			out = append(out, d)
+		}
+	}
+	return out
+}

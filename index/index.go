@@ -1,0 +1,200 @@
+package index
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+
+	bleveindex "github.com/blevesearch/bleve_index_api"
+
+	"rushlight/pkg/story"
+)
+
+// Index is one generation, open for searching. It stays as it is, whatever
+// writers do, until Close. Not for use by several goroutines at once.
+type Index struct {
+	idx    bleveindex.Index
+	reader bleveindex.IndexReader
+	cols   *columns
+	stems  stemmers
+	path   string
+	// Bank and State tell what the generation has seen.
+	Bank  string
+	State int64
+}
+
+// Query is one search. See Search for what Text may hold.
+type Query struct {
+	Text string
+	// Limit is how many hits are wanted, after Offset: 0 means 20, less than
+	// 0 all of them.
+	Limit, Offset int
+	// Counts asks for the counts by speaker, reel and theme.
+	Counts bool
+}
+
+// defaultLimit is the number of hits when none is asked for: a screenful.
+const defaultLimit = 20
+
+// Mark is a stretch of bytes of a quote's text to highlight.
+type Mark struct{ Start, End int }
+
+// Hit is one quote that a search found.
+type Hit struct {
+	Code  story.Code
+	Score float64
+	// Marks are in order and don't overlap; none where the query has only
+	// fields.
+	Marks []Mark
+}
+
+// Count is how many hits share a speaker, a reel or a theme.
+type Count struct {
+	Name  string
+	Count int
+}
+
+// Result is what a search found.
+type Result struct {
+	// Understood is the query as it was understood, for people.
+	Understood string
+	// Total is the number of all hits.
+	Total int
+	Hits  []Hit
+	// Counts over all hits, most first, ties by name; "strong" is not among
+	// the themes, and hits without a speaker are under "".
+	Speakers, Reels, Themes []Count
+	// Missing holds the words of the query that no quote has in any form, as
+	// typed: those to offer near spellings for.
+	Missing []string
+}
+
+// Open opens the last complete generation in dir for reading. It waits for
+// no writer. ErrNone if there is no usable one; the caller closes the index.
+func Open(dir string) (*Index, error) {
+	var last error
+	for range 10 {
+		path, s, err := latest(dir)
+		if err != nil {
+			return nil, fmt.Errorf("open index: %w", err)
+		}
+		i, err := open(path, s)
+		if err == nil {
+			return i, nil
+		}
+		if !errors.Is(err, os.ErrNotExist) {
+			return nil, fmt.Errorf("open index: %s: %w", path, err)
+		}
+		last = err // removed since it was listed: a newer one is there
+		if again, _, err := latest(dir); err == nil && again == path {
+			return nil, fmt.Errorf("open index: %w: %w", ErrDamaged, last)
+		}
+	}
+	return nil, fmt.Errorf("open index: %w", last)
+}
+
+func open(path string, s seen) (*Index, error) {
+	i := &Index{path: path, Bank: s.Bank, State: s.State}
+	var err error
+	if i.idx, err = openScorch(path); err != nil {
+		return nil, err
+	}
+	if i.reader, err = i.idx.Reader(); err == nil {
+		i.cols, err = openColumns(path + string(os.PathSeparator) + columnsName)
+	}
+	if err != nil {
+		_ = i.Close()
+		return nil, err
+	}
+	return i, nil
+}
+
+// Close gives the generation free.
+func (i *Index) Close() error {
+	var errs []error
+	if i.cols != nil {
+		errs = append(errs, i.cols.close())
+	}
+	if i.reader != nil {
+		errs = append(errs, i.reader.Close())
+	}
+	if i.idx != nil {
+		errs = append(errs, i.idx.Close())
+	}
+	i.cols, i.reader, i.idx = nil, nil, nil
+	return errors.Join(errs...)
+}
+
+// Quotes is the number of quotes in the index.
+func (i *Index) Quotes() int { return i.cols.live }
+
+// Search finds the quotes that a query asks for, best first.
+//
+// Words next to each other are all wanted (AND), in any inflected form of the
+// languages in the bank. OR, AND and NOT in capitals, or - before a word,
+// join; parentheses group. "Words in quotation marks" stand together exactly
+// as typed, stop words and all; one word in quotation marks is meant in that
+// form only. bell* finds what starts so, bell~ and bell~2 what is spelt
+// within one or two letters of it. Fields narrow down: speaker:ines
+// theme:bell reel:D2-INT2 reel:D2* rating:4 rating:>=4 rating:3-5 rating:none
+// day:D2 strong:yes has:note language:en code:KRTWHM; a value with spaces
+// stands in quotation marks. Case and accents never matter.
+//
+// A query that can't be read gives a *QueryError that says where and why.
+func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
+	n, err := parse(q.Text)
+	if err != nil {
+		return Result{}, err
+	}
+	e := i.evaluator(ctx)
+	found, err := e.run(n)
+	if err != nil {
+		return Result{}, err
+	}
+	res := Result{Understood: e.understood(n), Total: len(found.docs), Missing: e.missing}
+	limit := q.Limit
+	switch {
+	case limit == 0:
+		limit = defaultLimit
+	case limit < 0:
+		limit = len(found.docs)
+	}
+	best, err := i.best(found, max(q.Offset, 0), limit)
+	if err != nil {
+		return Result{}, err
+	}
+	marks, err := e.marks(n, best)
+	if err != nil {
+		return Result{}, err
+	}
+	for k, h := range best {
+		code, err := i.cols.code(h.doc)
+		if err != nil {
+			return Result{}, err
+		}
+		res.Hits = append(res.Hits, Hit{Code: code, Score: float64(h.score), Marks: marks[k]})
+	}
+	if q.Counts {
+		if err := i.count(found, &res); err != nil {
+			return Result{}, err
+		}
+	}
+	return res, nil
+}
+
+// All gives the code of every hit of a query, in the order of reels.
+func (i *Index) All(ctx context.Context, text string) ([]story.Code, error) {
+	n, err := parse(text)
+	if err != nil {
+		return nil, err
+	}
+	found, err := i.evaluator(ctx).run(n)
+	if err != nil {
+		return nil, err
+	}
+	if err := i.inOrder(found); err != nil {
+		return nil, err
+	}
+	return i.cols.allCodes(found.docs)
+}

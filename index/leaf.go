@@ -1,0 +1,299 @@
+package index
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	bleveindex "github.com/blevesearch/bleve_index_api"
+)
+
+// leaf is a word, prefix, fuzzy word or fact with the terms that stand for it.
+type leaf struct {
+	field string
+	// exact is the term as typed, "" if there is none of its own; forms are
+	// the other terms. All forms count as one word.
+	exact string
+	forms []string
+	// exactIsForm tells that the exact term is not found again among what
+	// forms stand for.
+	exactIsForm bool
+	scored      bool
+	// df is about how many documents have one of the terms.
+	df int
+}
+
+// Weights of an occurrence in another form than typed, and of one exactly as
+// typed: rings found for ring counts a little less than ring.
+const (
+	formWeight  = 0.7
+	exactWeight = 1.0
+)
+
+// resolve finds the terms of every leaf of the query.
+func (e *evaluator) resolve(n node) error {
+	var err error
+	switch n := n.(type) {
+	case andNode:
+		for _, p := range n {
+			if err := e.resolve(p); err != nil {
+				return err
+			}
+		}
+		return nil
+	case orNode:
+		return e.resolve(andNode(n))
+	case notNode:
+		missing := e.missing
+		err = e.resolve(n.of)
+		e.missing = missing // nobody misses what is not wanted
+		return err
+	case *wordNode:
+		e.leaves[n], err = e.word(n)
+	case *phraseNode:
+		e.leaves[n], err = e.phraseLeaf(n)
+	case *prefixNode:
+		e.leaves[n], err = e.startingWith(n)
+	case *fuzzyNode:
+		e.leaves[n], err = e.spelledLike(n)
+	case *factNode:
+		e.leaves[n], err = e.fact(n)
+	}
+	return err
+}
+
+// count is the number of documents with a term.
+func (e *evaluator) count(field, term string) (int, error) {
+	r, err := e.i.reader.TermFieldReader(e.ctx, []byte(term), field, false, false, false)
+	if err != nil {
+		return 0, err
+	}
+	df := int(r.Count())
+	return df, r.Close()
+}
+
+// countAll adds up the counts of a leaf's terms.
+func (e *evaluator) countAll(l *leaf) error {
+	for _, t := range append([]string{l.exact}, l.forms...) {
+		if t == "" || t == l.exact && !l.exactIsForm && len(l.forms) > 0 {
+			continue
+		}
+		n, err := e.count(l.field, t)
+		if err != nil {
+			return err
+		}
+		l.df += n
+	}
+	if l.exact != "" {
+		n, err := e.count(l.field, l.exact)
+		if err != nil {
+			return err
+		}
+		l.df = max(l.df, n)
+	}
+	l.df = min(l.df, e.i.cols.live)
+	return nil
+}
+
+// word finds the terms of a word: itself, and in each language of the bank
+// the words with its stem.
+func (e *evaluator) word(n *wordNode) (*leaf, error) {
+	l := &leaf{field: fieldSaid, exact: Fold(n.written), scored: true}
+	for _, language := range e.i.cols.langs {
+		m, err := e.i.stems.of(language)
+		if err != nil {
+			return nil, err
+		}
+		stem := m.stem(n.written)
+		if stem == "" {
+			continue
+		}
+		// A word that is its own stem stands in the index as itself only.
+		if m.stem(stem) == stem {
+			if stem == l.exact {
+				l.exactIsForm = true
+			} else if !slices.Contains(l.forms, stem) {
+				l.forms = append(l.forms, stem)
+			}
+		}
+		l.forms = append(l.forms, stemTerm(language, stem))
+	}
+	if len(l.forms) == 0 {
+		l.exactIsForm = true
+	}
+	if err := e.countAll(l); err != nil {
+		return nil, err
+	}
+	if l.df == 0 {
+		e.missing = append(e.missing, n.written)
+	}
+	return l, nil
+}
+
+// startingWith finds the words that start so.
+func (e *evaluator) startingWith(n *prefixNode) (*leaf, error) {
+	l := &leaf{field: fieldSaid, scored: true}
+	dict, err := e.i.reader.FieldDictPrefix(fieldSaid, []byte(n.prefix))
+	if err != nil {
+		return nil, err
+	}
+	defer dict.Close()
+	l.forms, err = dictTerms(dict, func(string) bool { return true })
+	if err != nil {
+		return nil, err
+	}
+	if err := e.countAll(l); err != nil {
+		return nil, err
+	}
+	if l.df == 0 {
+		e.missing = append(e.missing, n.prefix+"*")
+	}
+	return l, nil
+}
+
+// spelledLike finds the words spelt within some letters of a word.
+func (e *evaluator) spelledLike(n *fuzzyNode) (*leaf, error) {
+	l := &leaf{field: fieldSaid, exact: n.word, exactIsForm: true, scored: true}
+	words, err := e.i.spelledLike(n.word, n.letters)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range words {
+		if w != n.word {
+			l.forms = append(l.forms, w)
+		}
+	}
+	if err := e.countAll(l); err != nil {
+		return nil, err
+	}
+	if l.df == 0 {
+		e.missing = append(e.missing, n.word)
+	}
+	return l, nil
+}
+
+// fact finds the facts whose names match.
+func (e *evaluator) fact(n *factNode) (*leaf, error) {
+	l := &leaf{field: fieldFacts}
+	start := string(n.kind) + n.prefix
+	dict, err := e.i.reader.FieldDictPrefix(fieldFacts, []byte(start))
+	if err != nil {
+		return nil, err
+	}
+	defer dict.Close()
+	l.forms, err = dictTerms(dict, func(term string) bool { return n.match(term[1:]) })
+	if err != nil {
+		return nil, err
+	}
+	if err := e.countAll(l); err != nil {
+		return nil, err
+	}
+	switch n.kind {
+	case factSpeaker, factTheme, factReel, factDay:
+		names := []string{}
+		if l.df > 0 {
+			for _, t := range l.forms {
+				names = append(names, t[1:])
+			}
+		}
+		e.factNames[n.say] = names
+	}
+	return l, nil
+}
+
+// dictTerms lists the terms of a dictionary that are wanted.
+func dictTerms(dict bleveindex.FieldDict, want func(string) bool) ([]string, error) {
+	var terms []string
+	for {
+		entry, err := dict.Next()
+		if err != nil {
+			return nil, err
+		}
+		if entry == nil {
+			return terms, nil
+		}
+		if !strings.HasPrefix(entry.Term, stemMark) && want(entry.Term) {
+			terms = append(terms, strings.Clone(entry.Term))
+		}
+	}
+}
+
+// terms finds the documents that have one of a leaf's terms.
+func (e *evaluator) terms(l *leaf, within []uint32) (hits, error) {
+	if l == nil {
+		return hits{}, fmt.Errorf("query: a part without terms")
+	}
+	var forms []posting
+	for _, t := range l.forms {
+		list, _, err := e.read(l.field, t, within, l.scored)
+		if err != nil {
+			return hits{}, err
+		}
+		forms = append(forms, list...)
+	}
+	var exact []posting
+	if l.exact != "" {
+		var err error
+		if exact, _, err = e.read(l.field, l.exact, within, l.scored); err != nil {
+			return hits{}, err
+		}
+	}
+	if len(l.forms) > 1 {
+		forms = gather(forms)
+	}
+	return e.weigh(l, exact, forms)
+}
+
+// gather sorts postings and adds up those of one document.
+func gather(list []posting) []posting {
+	slices.SortFunc(list, func(a, b posting) int { return cmp.Compare(a.doc, b.doc) })
+	out := list[:0]
+	for _, p := range list {
+		if n := len(out); n > 0 && out[n-1].doc == p.doc {
+			out[n-1].tf += p.tf
+		} else {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// weigh joins the occurrences as typed with those in other forms and scores
+// each document.
+func (e *evaluator) weigh(l *leaf, exact, forms []posting) (hits, error) {
+	out := hits{make([]uint32, 0, len(exact)+len(forms)), make([]float32, 0, len(exact)+len(forms))}
+	var s scorer
+	if l.scored {
+		var err error
+		if s, err = e.scorer(l.df); err != nil {
+			return hits{}, err
+		}
+	}
+	add := func(doc uint32, exact, forms float32) {
+		if !l.scored {
+			out.add(doc, 0)
+			return
+		}
+		if !l.exactIsForm { // the forms' lists count the exact ones again
+			forms = max(forms-exact, 0)
+		}
+		out.add(doc, s.score(doc, exactWeight*float64(exact)+formWeight*float64(forms)))
+	}
+	i, j := 0, 0
+	for i < len(exact) || j < len(forms) {
+		switch {
+		case j == len(forms) || i < len(exact) && exact[i].doc < forms[j].doc:
+			add(exact[i].doc, exact[i].tf, 0)
+			i++
+		case i == len(exact) || forms[j].doc < exact[i].doc:
+			add(forms[j].doc, 0, forms[j].tf)
+			j++
+		default:
+			add(exact[i].doc, exact[i].tf, forms[j].tf)
+			i++
+			j++
+		}
+	}
+	return out, nil
+}
