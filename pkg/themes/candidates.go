@@ -1,0 +1,230 @@
+package themes
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// term is a candidate: a family, or a phrase of two or three families.
+type term struct {
+	families []int32
+	count    int
+	// bond is how surely the words of a phrase belong together (G²).
+	bond float64
+
+	perReel    []float64 // every occurrence
+	weighed    []float64 // what the asker says counts less
+	perSpeaker map[int32]int
+	answering  map[int32]bool // speakers who said it without being the asker
+	shapes     map[string]int // a phrase as said → how often
+	first      int32          // quote
+	keyness    float64
+	score      float64
+}
+
+// bondLeast is the G² from which two words count as belonging together:
+// p < 0.001 of chi-squared with one degree of freedom.
+const bondLeast = 10.83
+
+// key is the families of a phrase; the third is −1 in a phrase of two.
+type key [3]int32
+
+// candidates lists families and phrases that are said often enough.
+func (c *corpus) candidates() []*term {
+	var terms []*term
+	for f, fam := range c.families {
+		if fam.count >= minCount && !fam.stop {
+			terms = append(terms, &term{families: []int32{int32(f)}, count: int(fam.count)})
+		}
+	}
+	pairs := c.countPhrases(nil)
+	triples := c.countPhrases(pairs)
+	for _, counts := range []map[key]int32{pairs, triples} {
+		for k, n := range counts {
+			t := &term{families: slices.Clone(k[:]), count: int(n)}
+			if k[2] < 0 {
+				t.families = t.families[:2]
+			}
+			if t.bond = c.bond(t, pairs); t.bond >= bondLeast {
+				terms = append(terms, t)
+			}
+		}
+	}
+	slices.SortFunc(terms, func(a, b *term) int { return slices.Compare(a.families, b.families) })
+	return terms
+}
+
+// countPhrases counts pairs of words that mean something, or, given the
+// pairs, triples that start and end with such a word. Only those said often
+// enough are returned.
+func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
+	counts := map[key]int32{}
+	means := func(f int32) bool { return !c.families[f].stop && c.families[f].count >= minCount }
+	for _, q := range c.quotes {
+		said := c.tokens[q.start:q.end]
+		for i := 0; i+1 < len(said); i++ {
+			a, b := c.familyOf[said[i]], c.familyOf[said[i+1]]
+			if !means(a) {
+				continue
+			}
+			if pairs == nil {
+				if means(b) && a != b {
+					counts[key{a, b, -1}]++
+				}
+				continue
+			}
+			if i+2 == len(said) {
+				break
+			}
+			d := c.familyOf[said[i+2]]
+			if !means(d) || c.families[b].count < minCount || a == b || b == d {
+				continue
+			}
+			// Without a stop word inside, both halves must be phrases.
+			if !c.families[b].stop && (pairs[key{a, b, -1}] == 0 || pairs[key{b, d, -1}] == 0) {
+				continue
+			}
+			counts[key{a, b, d}]++
+		}
+	}
+	for k, n := range counts {
+		if n < minCount {
+			delete(counts, k)
+		}
+	}
+	return counts
+}
+
+// bond is the G² of a phrase's outer words standing so near each other; of
+// three words that mean something, that of the weaker half.
+func (c *corpus) bond(t *term, pairs map[key]int32) float64 {
+	together := float64(t.count)
+	of := func(f, g int32, k float64) float64 {
+		n := float64(len(c.tokens))
+		a, b := float64(c.families[f].count), float64(c.families[g].count)
+		return LogLikelihood(k, max(0, b-k), max(0, a-k), max(0, n-a-b+k))
+	}
+	if len(t.families) == 2 {
+		return of(t.families[0], t.families[1], together)
+	}
+	a, b, d := t.families[0], t.families[1], t.families[2]
+	if c.families[b].stop {
+		return of(a, d, together)
+	}
+	return min(of(a, b, float64(pairs[key{a, b, -1}])), of(b, d, float64(pairs[key{b, d, -1}])))
+}
+
+// gather goes over all talk once more and notes who says each term where.
+func (c *corpus) gather(terms []*term) {
+	words := make([]*term, len(c.families))
+	phrases := map[key]*term{}
+	starts := make([]bool, len(c.families))
+	for _, t := range terms {
+		t.perReel = make([]float64, len(c.reels))
+		t.weighed = make([]float64, len(c.reels))
+		t.perSpeaker = map[int32]int{}
+		t.answering = map[int32]bool{}
+		t.first = -1
+		if len(t.families) == 1 {
+			words[t.families[0]] = t
+			continue
+		}
+		phrases[keyOf(t)] = t
+		starts[t.families[0]] = true
+		t.shapes = map[string]int{}
+	}
+	rank := c.timeRank()
+	for qi, q := range c.quotes {
+		w := c.weight(q)
+		note := func(t *term) {
+			t.perReel[q.reel]++
+			t.weighed[q.reel] += w
+			t.perSpeaker[q.speaker]++
+			if w == 1 {
+				t.answering[q.speaker] = true
+			}
+			if t.first < 0 || c.earlier(rank, int32(qi), t.first) {
+				t.first = int32(qi)
+			}
+		}
+		said := c.tokens[q.start:q.end]
+		for i, form := range said {
+			f := c.familyOf[form]
+			if t := words[f]; t != nil {
+				note(t)
+			}
+			if !starts[f] {
+				continue
+			}
+			for n := 2; n <= 3 && i+n <= len(said); n++ {
+				k := key{f, c.familyOf[said[i+1]], -1}
+				if n == 3 {
+					k[2] = c.familyOf[said[i+2]]
+				}
+				if t := phrases[k]; t != nil {
+					note(t)
+					t.shapes[c.shape(said[i:i+n])]++
+				}
+			}
+		}
+	}
+}
+
+func keyOf(t *term) key {
+	k := key{t.families[0], t.families[1], -1}
+	if len(t.families) == 3 {
+		k[2] = t.families[2]
+	}
+	return k
+}
+
+func (c *corpus) shape(forms []int32) string {
+	said := make([]string, len(forms))
+	for i, f := range forms {
+		said[i] = c.formText[f]
+	}
+	return strings.Join(said, " ")
+}
+
+// timeRank gives each reel its place in the order of shooting.
+func (c *corpus) timeRank() []int32 {
+	rank := make([]int32, len(c.reels))
+	for place, r := range c.byTime {
+		rank[r] = int32(place)
+	}
+	return rank
+}
+
+// earlier tells whether quote a was said before quote b.
+func (c *corpus) earlier(rank []int32, a, b int32) bool {
+	x, y := c.quotes[a], c.quotes[b]
+	return cmp.Or(cmp.Compare(rank[x.reel], rank[y.reel]), cmp.Compare(x.order, y.order)) < 0
+}
+
+// name is the form of a term that is said most.
+func (c *corpus) name(t *term) string { return c.formsOf(t)[0] }
+
+// formsMost bounds the forms that are listed.
+const formsMost = 8
+
+// formsOf lists the forms of a term, most frequent first.
+func (c *corpus) formsOf(t *term) []string {
+	counts := t.shapes
+	if len(t.families) == 1 {
+		counts = map[string]int{}
+		for form, fam := range c.familyOf {
+			if fam == t.families[0] {
+				counts[c.formText[form]] = int(c.formCount[form])
+			}
+		}
+	}
+	forms := make([]string, 0, len(counts))
+	for f := range counts {
+		forms = append(forms, f)
+	}
+	slices.SortFunc(forms, func(a, b string) int {
+		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(len(a), len(b)), strings.Compare(a, b))
+	})
+	return forms[:min(len(forms), formsMost)]
+}

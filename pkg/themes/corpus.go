@@ -1,0 +1,165 @@
+package themes
+
+import (
+	"context"
+	"iter"
+	"slices"
+	"strings"
+
+	"rushlight/pkg/story"
+)
+
+// corpus is all talk as numbers: one per word said, 4 bytes each.
+type corpus struct {
+	// tokens holds the form of every word, in the order of quotes.
+	tokens []int32
+	quotes []quote
+	// familyOf gives the family of a form.
+	familyOf []int32
+	// formText and formCount are the forms as written in lower case.
+	formText  []string
+	formCount []int32
+	families  []family
+
+	reels    []reel
+	reelAt   map[string]int32
+	byTime   []int32 // reels in the order of shooting
+	speakers table
+	langs    map[string]*language
+}
+
+// quote is what is kept of one quote: its tokens are tokens[start:end].
+type quote struct {
+	code       story.Code
+	start, end int32
+	reel       int32
+	speaker    int32
+	order      int32
+	rating     int8
+	asks       bool
+	strong     bool
+}
+
+// family is the forms of one word.
+type family struct {
+	lang  *language
+	stem  string
+	stop  bool
+	count int32
+}
+
+// reel is one recording.
+type reel struct {
+	name, day string
+	words     float64
+	asker     int32 // speaker who asks, −1 for nobody
+}
+
+// table numbers names.
+type table struct {
+	names []string
+	at    map[string]int32
+}
+
+func (t *table) number(name string) int32 {
+	if n, ok := t.at[name]; ok {
+		return n
+	}
+	if t.at == nil {
+		t.at = map[string]int32{}
+	}
+	n := int32(len(t.names))
+	name = strings.Clone(name)
+	t.names = append(t.names, name)
+	t.at[name] = n
+	return n
+}
+
+// read takes in all quotes.
+func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback string) (*corpus, error) {
+	c := &corpus{reelAt: map[string]int32{}, langs: map[string]*language{}}
+	n := 0
+	for q, err := range quotes {
+		if err != nil {
+			return nil, err
+		}
+		if n++; n%1000 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		c.add(q, fallback)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	c.byTime = make([]int32, len(c.reels))
+	for i := range c.byTime {
+		c.byTime[i] = int32(i)
+	}
+	slices.SortFunc(c.byTime, func(a, b int32) int {
+		x, y := c.reels[a], c.reels[b]
+		if x.day != y.day && x.day != "" && y.day != "" {
+			return strings.Compare(x.day, y.day)
+		}
+		return strings.Compare(x.name, y.name)
+	})
+	return c, nil
+}
+
+func (c *corpus) add(q story.Quote, fallback string) {
+	tag := q.Language
+	if tag == "" {
+		tag = fallback
+	}
+	lang := c.language(tag)
+	at, ok := c.reelAt[q.Reel]
+	if !ok {
+		at = int32(len(c.reels))
+		c.reelAt[strings.Clone(q.Reel)] = at
+		c.reels = append(c.reels, reel{name: strings.Clone(q.Reel), day: strings.Clone(q.Day), asker: -1})
+	}
+	start := int32(len(c.tokens))
+	lang.cut(q.Text, func(word string) {
+		form, ok := lang.forms[word]
+		if !ok {
+			form = c.newForm(lang, word)
+		}
+		c.formCount[form]++
+		c.families[c.familyOf[form]].count++
+		c.tokens = append(c.tokens, form)
+	})
+	end := int32(len(c.tokens))
+	c.reels[at].words += float64(end - start)
+	c.quotes = append(c.quotes, quote{
+		code: q.Code, start: start, end: end, reel: at, speaker: c.speakers.number(q.Speaker),
+		order: int32(q.Order), rating: int8(q.Rating), asks: lang.asks(q.Text), strong: q.IsStrong(),
+	})
+}
+
+// newForm adds a form, and its family if it is the first.
+func (c *corpus) newForm(lang *language, word string) int32 {
+	word = strings.Clone(word)
+	stem := lang.stem(word)
+	fam, ok := lang.families[stem]
+	if !ok {
+		fam = int32(len(c.families))
+		lang.families[stem] = fam
+		c.families = append(c.families, family{lang: lang, stem: stem})
+	}
+	if lang.isStop(word) {
+		c.families[fam].stop = true
+	}
+	form := int32(len(c.formText))
+	lang.forms[word] = form
+	c.formText = append(c.formText, word)
+	c.formCount = append(c.formCount, 0)
+	c.familyOf = append(c.familyOf, fam)
+	return form
+}
+
+func (c *corpus) reelWords() []float64 {
+	words := make([]float64, len(c.reels))
+	for i, r := range c.reels {
+		words[i] = r.words
+	}
+	return words
+}
