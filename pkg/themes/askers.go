@@ -12,6 +12,10 @@ const (
 	askerShare     = 0.3
 	askerQuestions = 2
 	askerLead      = 1.5
+	// echoWeight is what a word counts that the asker said in one of the
+	// echoSpan sayings before it: it was taken up, not brought up.
+	echoWeight = 0.5
+	echoSpan   = 3
 )
 
 // findAskers sets who asks in each reel.
@@ -64,6 +68,26 @@ func (c *corpus) findAskers(told func(reel string) string) {
 func (c *corpus) weight(q quote) float64 {
 	if c.reels[q.reel].asker == q.speaker {
 		return askerWeight
+	}
+	return 1
+}
+
+// saidAt is a place in a reel; the zero value is none.
+type saidAt struct {
+	reel, order int32
+	known       bool
+}
+
+// echo weighs one occurrence of a term that would count w by its speaker, and
+// remembers where the asker said it. Quotes must come in order.
+func (t *term) echo(q quote, w float64) float64 {
+	if w != 1 {
+		t.asked = saidAt{q.reel, q.order, true}
+		return w
+	}
+	since := q.order - t.asked.order
+	if t.asked.known && t.asked.reel == q.reel && since > 0 && since <= echoSpan {
+		return echoWeight
 	}
 	return 1
 }

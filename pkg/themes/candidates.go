@@ -13,14 +13,50 @@ type term struct {
 	// bond is how surely the words of a phrase belong together (G²).
 	bond float64
 
-	perReel    []float64 // every occurrence
-	weighed    []float64 // what the asker says counts less
-	perSpeaker map[int32]int
-	answering  map[int32]bool // speakers who said it without being the asker
-	shapes     map[string]int // a phrase as said → how often
-	first      int32          // quote
-	keyness    float64
-	score      float64
+	inReels     []inReel // in the order in which the reels came
+	perSpeaker  map[int32]int
+	answering   map[int32]bool // speakers who said it without being the asker
+	shapes      map[string]int // a phrase as said → how often
+	first, last int32          // quotes
+	sayings     int            // quotes that say it
+	asked       saidAt         // where the asker said it last
+	keyness     float64
+	score       float64
+}
+
+// inReel is how often a term is said in one reel. In weighed, a quote counts
+// once however often it says the term, and what the asker says counts less.
+type inReel struct {
+	reel       int32
+	n, weighed float64
+}
+
+// at gives the entry for a reel, nil if the term isn't said there.
+func (t *term) at(reel int32) *inReel {
+	for i := len(t.inReels) - 1; i >= 0; i-- {
+		if t.inReels[i].reel == reel {
+			return &t.inReels[i]
+		}
+	}
+	return nil
+}
+
+// weighed is how often the term is said, what the asker says counting less.
+func (t *term) weighed() float64 {
+	w := 0.0
+	for _, r := range t.inReels {
+		w += r.weighed
+	}
+	return w
+}
+
+// perReel gives the occurrences in each of n reels.
+func (t *term) perReel(n int) []float64 {
+	counts := make([]float64, n)
+	for _, r := range t.inReels {
+		counts[r.reel] = r.n
+	}
+	return counts
 }
 
 // bondLeast is the G² from which two words count as belonging together:
@@ -121,11 +157,9 @@ func (c *corpus) gather(terms []*term) {
 	phrases := map[key]*term{}
 	starts := make([]bool, len(c.families))
 	for _, t := range terms {
-		t.perReel = make([]float64, len(c.reels))
-		t.weighed = make([]float64, len(c.reels))
 		t.perSpeaker = map[int32]int{}
 		t.answering = map[int32]bool{}
-		t.first = -1
+		t.first, t.last = -1, -1
 		if len(t.families) == 1 {
 			words[t.families[0]] = t
 			continue
@@ -138,10 +172,20 @@ func (c *corpus) gather(terms []*term) {
 	for qi, q := range c.quotes {
 		w := c.weight(q)
 		note := func(t *term) {
-			t.perReel[q.reel]++
-			t.weighed[q.reel] += w
+			w := t.echo(q, w)
+			in := t.at(q.reel)
+			if in == nil {
+				t.inReels = append(t.inReels, inReel{reel: q.reel})
+				in = &t.inReels[len(t.inReels)-1]
+			}
+			in.n++
+			if t.last != int32(qi) {
+				t.last = int32(qi)
+				t.sayings++
+				in.weighed += w
+			}
 			t.perSpeaker[q.speaker]++
-			if w == 1 {
+			if c.reels[q.reel].asker != q.speaker {
 				t.answering[q.speaker] = true
 			}
 			if t.first < 0 || c.earlier(rank, int32(qi), t.first) {

@@ -140,7 +140,8 @@ func isFiller(word string) bool {
 		return true
 	}
 	switch word {
-	case "er", "erm", "äh", "ähm", "öh", "euh", "eh", "uhhuh", "yep", "yup", "nope", "hey", "wow", "gonna", "gotta", "wanna", "kinda", "sorta", "huh":
+	case "er", "erm", "äh", "ähm", "öh", "euh", "eh", "uhhuh", "yeah", "yea", "ye", "yep", "yup", "nope", "nah", "huh",
+		"hey", "wow", "alright", "okay", "okey", "gonna", "gotta", "wanna", "kinda", "sorta", "dunno", "basically":
 		return true
 	}
 	return false

@@ -66,13 +66,13 @@ func Recurring(ctx context.Context, quotes iter.Seq2[story.Quote, error], opt Op
 func (c *corpus) describe(t *term) story.Recurring {
 	r := story.Recurring{
 		Term: c.name(t), Count: t.count, Keyness: t.keyness,
-		Dispersion: DPNorm(t.perReel, c.reelWords()),
+		Dispersion: DPNorm(t.perReel(len(c.reels)), c.reelWords()),
 		First:      c.quotes[t.first].code,
 		Forms:      c.formsOf(t),
 		Reels:      []string{}, Speakers: []string{},
 	}
 	for _, reel := range c.byTime {
-		if t.perReel[reel] > 0 {
+		if t.at(reel) != nil {
 			r.Reels = append(r.Reels, c.reels[reel].name)
 		}
 	}
