@@ -83,23 +83,40 @@ func makeColumns(reader bleveindex.IndexReader, path string) error {
 	if err != nil {
 		return err
 	}
-	var buf bytes.Buffer
-	u32 := func(n uint32) { _ = binary.Write(&buf, binary.LittleEndian, n) }
-	put := func(b []byte, n uint32) []byte { return binary.LittleEndian.AppendUint32(b, n) }
+	ranks, live, words := rankRows(rows)
+	put := binary.LittleEndian.AppendUint32
+	var head []byte
 	list := func(names []string) {
-		u32(uint32(len(names)))
+		head = put(head, uint32(len(names)))
 		for _, n := range names {
-			u32(uint32(len(n)))
-			buf.WriteString(n)
+			head = append(put(head, uint32(len(n))), n...)
 		}
 	}
-	ranks, live, words := rankRows(rows)
-	var pairs, body []byte
+	var pairs []byte
 	for doc, r := range rows {
 		for _, t := range r.themes {
 			pairs = put(put(pairs, uint32(doc)), t)
 		}
 	}
+	head = put(put(head, uint32(len(rows))), uint32(live))
+	head = binary.LittleEndian.AppendUint64(head, words)
+	head = put(head, uint32(len(pairs)/8))
+	for _, n := range names {
+		list(n)
+	}
+	list(langs)
+	start := put([]byte(columnsMagic), uint32(len(columnsMagic)+4+len(head)))
+	body, err := columnsBody(rows, ranks)
+	if err != nil {
+		return err
+	}
+	arrays, codes := body[:len(rows)*16], body[len(rows)*16:]
+	return writeSynced(path, start, head, arrays, pairs, codes)
+}
+
+// columnsBody lays out the arrays of one entry per document, then the codes.
+func columnsBody(rows []row, ranks []uint32) ([]byte, error) {
+	body := make([]byte, 0, len(rows)*(16+codeBytes))
 	for _, get := range []func(int) uint32{
 		func(i int) uint32 { return ranks[i] },
 		func(i int) uint32 { return rows[i].length },
@@ -107,32 +124,18 @@ func makeColumns(reader bleveindex.IndexReader, path string) error {
 		func(i int) uint32 { return rows[i].reelNo },
 	} {
 		for i := range rows {
-			body = put(body, get(i))
+			body = binary.LittleEndian.AppendUint32(body, get(i))
 		}
 	}
-	body = append(body, pairs...)
 	for _, r := range rows {
 		var c [codeBytes]byte
 		if len(r.code) > codeBytes {
-			return fmt.Errorf("code %q: longer than %d letters", r.code, codeBytes)
+			return nil, fmt.Errorf("code %q: longer than %d letters", r.code, codeBytes)
 		}
 		copy(c[:], r.code)
 		body = append(body, c[:]...)
 	}
-	buf.WriteString(columnsMagic)
-	u32(uint32(len(rows)))
-	u32(uint32(live))
-	_ = binary.Write(&buf, binary.LittleEndian, words)
-	u32(uint32(len(pairs) / 8))
-	for _, n := range names {
-		list(n)
-	}
-	list(langs)
-	head := make([]byte, 0, buf.Len()+4)
-	head = append(head, columnsMagic...)
-	head = put(head, uint32(buf.Len()+4))
-	head = append(head, buf.Bytes()[len(columnsMagic):]...)
-	return writeSynced(path, head, body)
+	return body, nil
 }
 
 // rankRows gives each live row its place in the order of reel and order, and

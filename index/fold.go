@@ -19,23 +19,30 @@ func Fold(s string) string {
 	if lower, ok := foldASCII(s); ok {
 		return lower
 	}
-	s = cases.Fold().String(norm.NFKD.String(s))
+	// Accents go first: case folding would make a letter of the Greek iota
+	// subscript. Lower case comes before folding because the library turns
+	// Cherokee the other way round, so that its two cases would never meet.
+	s = cases.Fold().String(strings.ToLower(withoutAccents(s)))
 	var b strings.Builder
 	b.Grow(len(s))
-	for _, r := range norm.NFKD.String(s) {
-		switch {
-		case isAccent(r):
-		case r == '’' || r == 'ʼ' || r == '‘' || r == '´':
-			b.WriteByte('\'')
+	for _, r := range withoutAccents(s) {
+		switch plain := writtenOut(r); {
+		case plain != "":
+			b.WriteString(plain)
 		default:
-			if plain, ok := writtenOut(r); ok {
-				b.WriteString(plain)
-			} else {
-				b.WriteRune(r)
-			}
+			b.WriteRune(r)
 		}
 	}
 	return norm.NFC.String(b.String())
+}
+
+func withoutAccents(s string) string {
+	return strings.Map(func(r rune) rune {
+		if isAccent(r) {
+			return -1
+		}
+		return r
+	}, norm.NFKD.String(s))
 }
 
 // foldASCII folds text that has nothing but ASCII in it.
@@ -81,28 +88,30 @@ func isAccent(r rune) bool {
 // writtenOut gives the plain spelling of letters that carry a stroke or join
 // two letters, after case folding. Unicode has no decomposition for them; the
 // spellings are common practice (no single source).
-func writtenOut(r rune) (string, bool) {
+func writtenOut(r rune) string {
 	switch r {
+	case '’', 'ʼ', '‘', '´':
+		return "'"
 	case 'ø':
-		return "o", true
+		return "o"
 	case 'æ':
-		return "ae", true
+		return "ae"
 	case 'œ':
-		return "oe", true
+		return "oe"
 	case 'ł':
-		return "l", true
+		return "l"
 	case 'đ', 'ð':
-		return "d", true
+		return "d"
 	case 'þ':
-		return "th", true
+		return "th"
 	case 'ħ':
-		return "h", true
+		return "h"
 	case 'ı':
-		return "i", true
+		return "i"
 	case 'ŋ':
-		return "n", true
+		return "n"
 	case 'ŧ':
-		return "t", true
+		return "t"
 	}
-	return "", false
+	return ""
 }

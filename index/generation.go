@@ -171,6 +171,9 @@ func (w *writer) finish(bankID string, state int64) error {
 	if err := writeSynced(filepath.Join(w.work, seenName), b); err != nil {
 		return err
 	}
+	if err := shareWithAll(w.work); err != nil {
+		return err
+	}
 	if err := syncDir(w.work); err != nil {
 		return err
 	}
@@ -246,4 +249,19 @@ func syncDir(path string) error {
 	}
 	_ = d.Sync()
 	return d.Close()
+}
+
+// shareWithAll lets everyone who may read the bank read the new generation:
+// the libraries below make files for their owner alone.
+func shareWithAll(dir string) error {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if err := os.Chmod(filepath.Join(dir, e.Name()), 0o644); err != nil {
+			return err
+		}
+	}
+	return os.Chmod(dir, 0o755)
 }
