@@ -43,8 +43,9 @@ import (
 
 // filtersOf lists, in order, bleve's filters that turn a lower-case word into
 // its stem, or into nothing if it is a stop word: those of bleve's own
-// analyser for the language, except that English uses the Snowball stemmer
-// (Porter 2) instead of Porter's first. Languages that bleve has only stop
+// analyser for the language, except that English, German, French, Spanish and
+// Italian use their Snowball stemmers instead of Porter's first and the light
+// ones: light stemmers leave verbs alone, and talk is full of verbs. Languages that bleve has only stop
 // words for find words by folding alone.
 func filtersOf(language string) []string {
 	switch language {
@@ -56,18 +57,14 @@ func filtersOf(language string) []string {
 		return []string{"elision_" + language, "stop_" + language}
 	case "ckb":
 		return []string{"normalize_ckb", "stop_ckb", "stemmer_ckb"}
-	case "da", "fi", "hu", "nl", "no", "ro", "ru", "sv", "tr":
+	case "da", "de", "es", "fi", "hu", "nl", "no", "ro", "ru", "sv", "tr":
 		return []string{"stop_" + language, "stemmer_" + language + "_snowball"}
-	case "de":
-		return []string{"stop_de", "normalize_de", "stemmer_de_light"}
 	case "en":
 		return []string{"possessive_en", "stop_en", "stemmer_en_snowball"}
-	case "es":
-		return []string{"stop_es", "normalize_es", "stemmer_es_light"}
 	case "fa":
 		return []string{"normalize_ar", "normalize_fa", "stop_fa"}
 	case "fr", "it":
-		return []string{"elision_" + language, "stop_" + language, "stemmer_" + language + "_light"}
+		return []string{"elision_" + language, "stop_" + language, "stemmer_" + language + "_snowball"}
 	case "hi":
 		return []string{"normalize_in", "normalize_hi", "stop_hi", "stemmer_hi"}
 	case "pl":

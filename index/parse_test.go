@@ -69,7 +69,7 @@ func TestParseErrors(t *testing.T) {
 		says string
 	}{
 		"":                      {0, "nothing to search for"},
-		"  ?! ":                 {6, "nothing to search for"},
+		"  ?! ":                 {5, "nothing to search for"},
 		`bell "ring`:            {5, "never closed"},
 		"bell (ring":            {5, "never closed"},
 		"(":                     {0, "never closed"},
