@@ -36,11 +36,8 @@ func (h *worstFirst) Pop() any {
 }
 
 // best gives limit hits from offset on, best first.
-func (i *Index) best(found hits, offset, limit int) ([]ranked, error) {
-	ranks, err := i.cols.array(colRank)
-	if err != nil {
-		return nil, err
-	}
+func (i *Index) best(found hits, offset, limit int) []ranked {
+	ranks := i.cols.array(colRank)
 	want := len(found.docs)
 	if limit < want-offset {
 		want = offset + limit
@@ -57,33 +54,20 @@ func (i *Index) best(found hits, offset, limit int) ([]ranked, error) {
 		}
 	}
 	slices.SortFunc(h, better)
-	return h[min(offset, len(h)):], nil
+	return h[min(offset, len(h)):]
 }
 
 // inOrder puts hits in the order of reels.
-func (i *Index) inOrder(found hits) error {
-	ranks, err := i.cols.array(colRank)
-	if err != nil {
-		return err
-	}
+func (i *Index) inOrder(found hits) {
+	ranks := i.cols.array(colRank)
 	slices.SortFunc(found.docs, func(a, b uint32) int { return cmp.Compare(at(ranks, a), at(ranks, b)) })
-	return nil
 }
 
 // count counts the hits by speaker, reel and theme.
-func (i *Index) count(found hits, res *Result) error {
-	speakers, err := i.cols.array(colSpeaker)
-	if err != nil {
-		return err
-	}
-	reels, err := i.cols.array(colReel)
-	if err != nil {
-		return err
-	}
-	pairs, err := i.cols.array(colThemes)
-	if err != nil {
-		return err
-	}
+func (i *Index) count(found hits, res *Result) {
+	speakers := i.cols.array(colSpeaker)
+	reels := i.cols.array(colReel)
+	pairs := i.cols.array(colThemes)
 	bySpeaker := make([]int, len(i.cols.names[nameSpeaker]))
 	byReel := make([]int, len(i.cols.names[nameReel]))
 	byTheme := make([]int, len(i.cols.names[nameTheme]))
@@ -104,7 +88,6 @@ func (i *Index) count(found hits, res *Result) error {
 	res.Themes = slices.DeleteFunc(counted(i.cols.names[nameTheme], byTheme), func(c Count) bool {
 		return story.SameTheme(c.Name, story.Strong)
 	})
-	return nil
 }
 
 func counted(names []string, counts []int) []Count {

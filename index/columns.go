@@ -5,13 +5,13 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"slices"
 	"strconv"
 	"strings"
 
 	bleveindex "github.com/blevesearch/bleve_index_api"
+	"github.com/blevesearch/mmap-go"
 
 	"rushlight/pkg/story"
 )
@@ -23,19 +23,17 @@ import (
 //
 // The file: the magic, counts, names, then arrays of little-endian uint32, one
 // entry per document number (dead numbers have rank noRank), the pairs of
-// document and theme in document order, and the codes, 8 bytes each. Arrays
-// are read when first asked for.
+// document and theme in document order, and the codes, 8 bytes each. It is
+// mapped, not read: a search touches only what it needs.
 type columns struct {
-	file     *os.File
+	data     mmap.MMap
 	docs     int
 	live     int
 	words    uint64 // sum of lengths of live documents
 	names    [3][]string
 	langs    []string
 	pairs    int
-	arraysAt int64
-	arrays   [5][]byte
-	codes    []byte
+	arraysAt int
 }
 
 const (
@@ -252,40 +250,34 @@ func readRows(reader bleveindex.IndexReader) ([]row, [3][]string, []string, erro
 	return rows, names, langs.names, nil
 }
 
-// openColumns reads the head of a columns file.
+// openColumns maps a columns file and reads its head.
 func openColumns(path string) (*columns, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
-	c := &columns{file: f}
+	defer f.Close()
+	c := &columns{}
+	if c.data, err = mmap.Map(f, mmap.RDONLY, 0); err != nil {
+		return nil, fmt.Errorf("%s: %w: %w", path, ErrDamaged, err)
+	}
 	if err := c.readHead(); err != nil {
-		_ = f.Close()
+		_ = c.close()
 		return nil, fmt.Errorf("%s: %w: %w", path, ErrDamaged, err)
 	}
 	return c, nil
 }
 
 func (c *columns) readHead() error {
-	var start [len(columnsMagic) + 4]byte
-	if _, err := c.file.ReadAt(start[:], 0); err != nil {
-		return err
+	const start = len(columnsMagic) + 4
+	if len(c.data) < start+20 || string(c.data[:len(columnsMagic)]) != columnsMagic {
+		return errors.New("columns file: too short or wrong magic")
 	}
-	if string(start[:len(columnsMagic)]) != columnsMagic {
-		return errors.New("columns file: wrong magic")
-	}
-	c.arraysAt = int64(binary.LittleEndian.Uint32(start[len(columnsMagic):]))
-	info, err := c.file.Stat()
-	if err != nil {
-		return err
-	}
-	if c.arraysAt > info.Size() || c.arraysAt < int64(len(start))+20 {
+	c.arraysAt = int(binary.LittleEndian.Uint32(c.data[len(columnsMagic):]))
+	if c.arraysAt > len(c.data) || c.arraysAt < start+20 {
 		return errors.New("columns file: head too long or too short")
 	}
-	head := make([]byte, c.arraysAt-int64(len(start)))
-	if _, err := c.file.ReadAt(head, int64(len(start))); err != nil {
-		return err
-	}
+	head := []byte(c.data[start:c.arraysAt])
 	short := false
 	u32 := func() int {
 		if len(head) < 4 {
@@ -318,53 +310,28 @@ func (c *columns) readHead() error {
 		c.names[i] = list()
 	}
 	c.langs = list()
-	want := c.arraysAt + int64(c.docs)*(4*4+codeBytes) + int64(c.pairs)*8
-	if short || want != info.Size() {
-		return fmt.Errorf("columns file: %d bytes, want %d", info.Size(), want)
+	want := c.arraysAt + c.docs*(4*4+codeBytes) + c.pairs*8
+	if short || want != len(c.data) {
+		return fmt.Errorf("columns file: %d bytes, want %d", len(c.data), want)
 	}
 	return nil
 }
 
-// array reads one of the arrays, at its first use.
-func (c *columns) array(which int) ([]byte, error) {
-	if c.arrays[which] != nil {
-		return c.arrays[which], nil
-	}
-	size := c.docs * 4
+// array gives one of the arrays.
+func (c *columns) array(which int) []byte {
+	start := c.arraysAt + which*c.docs*4
 	if which == colThemes {
-		size = c.pairs * 8
+		return c.data[start : start+c.pairs*8]
 	}
-	b := make([]byte, size)
-	if _, err := c.file.ReadAt(b, c.arraysAt+int64(which)*int64(c.docs)*4); err != nil && err != io.EOF {
-		return nil, fmt.Errorf("%w: columns: %w", ErrDamaged, err)
-	}
-	c.arrays[which] = b
-	return b, nil
+	return c.data[start : start+c.docs*4]
 }
 
 func at(array []byte, doc uint32) uint32 { return binary.LittleEndian.Uint32(array[doc*4:]) }
 
 // code gives the code of a document.
-func (c *columns) code(doc uint32) (story.Code, error) {
-	codesAt := c.arraysAt + int64(c.docs)*16 + int64(c.pairs)*8
-	var b [codeBytes]byte
-	if _, err := c.file.ReadAt(b[:], codesAt+int64(doc)*codeBytes); err != nil {
-		return "", fmt.Errorf("%w: columns: %w", ErrDamaged, err)
-	}
-	return story.Code(bytes.TrimRight(b[:], "\x00")), nil
+func (c *columns) code(doc uint32) story.Code {
+	start := c.arraysAt + c.docs*16 + c.pairs*8 + int(doc)*codeBytes
+	return story.Code(bytes.TrimRight(c.data[start:start+codeBytes], "\x00"))
 }
 
-// allCodes reads every code, for a search that wants all hits.
-func (c *columns) allCodes(docs []uint32) ([]story.Code, error) {
-	b := make([]byte, c.docs*codeBytes)
-	if _, err := c.file.ReadAt(b, c.arraysAt+int64(c.docs)*16+int64(c.pairs)*8); err != nil && err != io.EOF {
-		return nil, fmt.Errorf("%w: columns: %w", ErrDamaged, err)
-	}
-	codes := make([]story.Code, len(docs))
-	for i, d := range docs {
-		codes[i] = story.Code(bytes.TrimRight(b[int(d)*codeBytes:(int(d)+1)*codeBytes], "\x00"))
-	}
-	return codes, nil
-}
-
-func (c *columns) close() error { return c.file.Close() }
+func (c *columns) close() error { return c.data.Unmap() }

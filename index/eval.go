@@ -64,11 +64,7 @@ func (e *evaluator) eval(n node, within []uint32) (hits, error) {
 		return sum, nil
 	case notNode:
 		if within == nil {
-			all, err := e.everything()
-			if err != nil {
-				return hits{}, err
-			}
-			within = all
+			within = e.everything()
 		}
 		h, err := e.eval(n.of, within)
 		if err != nil {
@@ -132,18 +128,15 @@ func (e *evaluator) cost(n node) int {
 }
 
 // everything lists all live documents.
-func (e *evaluator) everything() ([]uint32, error) {
-	ranks, err := e.i.cols.array(colRank)
-	if err != nil {
-		return nil, err
-	}
+func (e *evaluator) everything() []uint32 {
+	ranks := e.i.cols.array(colRank)
 	docs := make([]uint32, 0, e.i.cols.live)
 	for d := range uint32(e.i.cols.docs) {
 		if at(ranks, d) != noRank {
 			docs = append(docs, d)
 		}
 	}
-	return docs, nil
+	return docs
 }
 
 func (e *evaluator) code(n *codeNode, within []uint32) (hits, error) {
@@ -241,18 +234,14 @@ type scorer struct {
 	average float64
 }
 
-func (e *evaluator) scorer(df int) (scorer, error) {
-	lengths, err := e.i.cols.array(colLength)
-	if err != nil {
-		return scorer{}, err
-	}
+func (e *evaluator) scorer(df int) scorer {
 	n := float64(e.i.cols.live)
 	f := min(float64(df), n)
 	return scorer{
 		idf:     math.Log(1 + (n-f+0.5)/(f+0.5)),
-		lengths: lengths,
+		lengths: e.i.cols.array(colLength),
 		average: max(float64(e.i.cols.words), 1) / max(n, 1),
-	}, nil
+	}
 }
 
 func (s scorer) score(doc uint32, tf float64) float32 {

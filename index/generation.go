@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // ErrNone tells that there is no usable generation: none was built yet, or
@@ -136,7 +137,7 @@ func newWriter(ctx context.Context, dir string) (*writer, error) {
 		if err == nil {
 			break
 		}
-		if !errors.Is(err, bbolt.ErrTimeout) {
+		if !errors.Is(err, bolterrors.ErrTimeout) {
 			return nil, err
 		}
 		if ctx.Err() != nil {

@@ -160,25 +160,16 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	case limit < 0:
 		limit = len(found.docs)
 	}
-	best, err := i.best(found, max(q.Offset, 0), limit)
-	if err != nil {
-		return Result{}, err
-	}
+	best := i.best(found, max(q.Offset, 0), limit)
 	marks, err := e.marks(n, best)
 	if err != nil {
 		return Result{}, err
 	}
 	for k, h := range best {
-		code, err := i.cols.code(h.doc)
-		if err != nil {
-			return Result{}, err
-		}
-		res.Hits = append(res.Hits, Hit{Code: code, Score: float64(h.score), Marks: marks[k]})
+		res.Hits = append(res.Hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
 	}
 	if q.Counts {
-		if err := i.count(found, &res); err != nil {
-			return Result{}, err
-		}
+		i.count(found, &res)
 	}
 	return res, nil
 }
@@ -193,8 +184,10 @@ func (i *Index) All(ctx context.Context, text string) ([]story.Code, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := i.inOrder(found); err != nil {
-		return nil, err
+	i.inOrder(found)
+	codes := make([]story.Code, len(found.docs))
+	for k, d := range found.docs {
+		codes[k] = i.cols.code(d)
 	}
-	return i.cols.allCodes(found.docs)
+	return codes, nil
 }

@@ -242,7 +242,7 @@ func (e *evaluator) terms(l *leaf, within []uint32) (hits, error) {
 	if len(l.forms) > 1 {
 		forms = gather(forms)
 	}
-	return e.weigh(l, exact, forms)
+	return e.weigh(l, exact, forms), nil
 }
 
 // gather sorts postings and adds up those of one document.
@@ -261,14 +261,11 @@ func gather(list []posting) []posting {
 
 // weigh joins the occurrences as typed with those in other forms and scores
 // each document.
-func (e *evaluator) weigh(l *leaf, exact, forms []posting) (hits, error) {
+func (e *evaluator) weigh(l *leaf, exact, forms []posting) hits {
 	out := hits{make([]uint32, 0, len(exact)+len(forms)), make([]float32, 0, len(exact)+len(forms))}
 	var s scorer
 	if l.scored {
-		var err error
-		if s, err = e.scorer(l.df); err != nil {
-			return hits{}, err
-		}
+		s = e.scorer(l.df)
 	}
 	add := func(doc uint32, exact, forms float32) {
 		if !l.scored {
@@ -295,5 +292,5 @@ func (e *evaluator) weigh(l *leaf, exact, forms []posting) (hits, error) {
 			j++
 		}
 	}
-	return out, nil
+	return out
 }

@@ -59,9 +59,7 @@ func (e *evaluator) phrase(n *phraseNode, within []uint32) (hits, error) {
 	var s scorer
 	idf := 0.0
 	for _, w := range words {
-		if s, err = e.scorer(w.df); err != nil {
-			return hits{}, err
-		}
+		s = e.scorer(w.df)
 		idf += s.idf
 	}
 	s.idf = idf
