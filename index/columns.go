@@ -183,11 +183,14 @@ func (t *table) number(name []byte) uint32 {
 	return n
 }
 
+// rowTables numbers the names that rows hold.
+type rowTables struct {
+	names [3]table
+	langs table
+}
+
 // readRows reads the facts of each live document.
-func readRows(reader bleveindex.IndexReader) ([]row, [3][]string, []string, error) {
-	var names [3][]string
-	var tables [3]table
-	var langs table
+func readRows(reader bleveindex.IndexReader) (rows []row, names [3][]string, langs []string, err error) {
 	ids, err := reader.DocIDReaderAll()
 	if err != nil {
 		return nil, names, nil, err
@@ -197,8 +200,8 @@ func readRows(reader bleveindex.IndexReader) ([]row, [3][]string, []string, erro
 	if err != nil {
 		return nil, names, nil, err
 	}
-	tables[nameSpeaker].number(nil) // 0: nobody known
-	var rows []row
+	var tables rowTables
+	tables.names[nameSpeaker].number(nil) // 0: nobody known
 	for {
 		id, err := ids.Next()
 		if err != nil {
@@ -207,47 +210,47 @@ func readRows(reader bleveindex.IndexReader) ([]row, [3][]string, []string, erro
 		if id == nil {
 			break
 		}
-		var r row
-		r.live = true
-		err = values.VisitDocValues(id, func(_ string, term []byte) {
-			if len(term) == 0 {
-				return
-			}
-			rest := term[1:]
-			switch term[0] {
-			case factReel:
-				r.reelNo = tables[nameReel].number(rest)
-				r.reel = tables[nameReel].names[r.reelNo]
-			case factSpeaker:
-				r.speaker = tables[nameSpeaker].number(rest)
-			case factTheme:
-				r.themes = append(r.themes, tables[nameTheme].number(rest))
-			case factOrder:
-				r.order, _ = strconv.Atoi(string(rest))
-			case factWords:
-				n, _ := strconv.Atoi(string(rest))
-				r.length = uint32(n)
-			case factLanguage:
-				langs.number(rest)
-			}
-		})
-		if err != nil {
+		r := row{live: true}
+		if err := values.VisitDocValues(id, func(_ string, fact []byte) { r.take(fact, &tables) }); err != nil {
 			return nil, names, nil, err
 		}
 		if r.code, err = reader.ExternalID(id); err != nil {
 			return nil, names, nil, err
 		}
-		doc := int(id.Value())
-		for len(rows) < doc {
-			rows = append(rows, row{})
+		for len(rows) < int(id.Value()) {
+			rows = append(rows, row{}) // dead
 		}
 		rows = append(rows, r)
 	}
-	for i := range tables {
-		names[i] = tables[i].names
+	for i := range tables.names {
+		names[i] = tables.names[i].names
 	}
-	slices.Sort(langs.names)
-	return rows, names, langs.names, nil
+	slices.Sort(tables.langs.names)
+	return rows, names, tables.langs.names, nil
+}
+
+// take takes in one fact.
+func (r *row) take(fact []byte, tables *rowTables) {
+	if len(fact) == 0 {
+		return
+	}
+	rest := fact[1:]
+	switch fact[0] {
+	case factReel:
+		r.reelNo = tables.names[nameReel].number(rest)
+		r.reel = tables.names[nameReel].names[r.reelNo]
+	case factSpeaker:
+		r.speaker = tables.names[nameSpeaker].number(rest)
+	case factTheme:
+		r.themes = append(r.themes, tables.names[nameTheme].number(rest))
+	case factOrder:
+		r.order, _ = strconv.Atoi(string(rest))
+	case factWords:
+		n, _ := strconv.ParseUint(string(rest), 10, 32)
+		r.length = uint32(n)
+	case factLanguage:
+		tables.langs.number(rest)
+	}
 }
 
 // openColumns maps a columns file and reads its head.

@@ -22,63 +22,41 @@ const (
 	lengthLoss   = 0.7  // per doubling away from it
 )
 
+// carrier is a quote that says a term so many times.
+type carrier struct {
+	quote int32
+	times int
+	score float64
+}
+
 // bestQuotes finds the quotes that carry each term best, best first.
 func (c *corpus) bestQuotes(terms []*term) [][]story.Code {
-	type carrier struct {
-		quote int32
-		score float64
-	}
-	words := map[int32]int{}
-	phrases := map[key]int{}
-	for i, t := range terms {
-		if len(t.families) == 1 {
-			words[t.families[0]] = i
-		} else {
-			phrases[keyOf(t)] = i
+	found := map[*term][]carrier{}
+	c.occurrences(terms, func(t *term, qi int32, _ []int32) {
+		list := found[t]
+		if n := len(list); n > 0 && list[n-1].quote == qi {
+			list[n-1].times++
+			return
 		}
-	}
-	wanted := make([]bool, len(c.families))
-	for _, t := range terms {
-		wanted[t.families[0]] = true
-	}
-	found := make([][]carrier, len(terms))
-	times := map[int]int{}
-	for qi, q := range c.quotes {
-		clear(times)
-		said := c.tokens[q.start:q.end]
-		for i, form := range said {
-			f := c.familyOf[form]
-			if !wanted[f] {
-				continue
-			}
-			if t, ok := words[f]; ok {
-				times[t]++
-			}
-			for n := 2; n <= 3 && i+n <= len(said); n++ {
-				k := key{f, c.familyOf[said[i+1]], -1}
-				if n == 3 {
-					k[2] = c.familyOf[said[i+2]]
-				}
-				if t, ok := phrases[k]; ok {
-					times[t]++
-				}
-			}
-		}
-		for t, n := range times {
-			found[t] = append(found[t], carrier{int32(qi), c.carries(q, n)})
-		}
-	}
+		found[t] = append(list, carrier{quote: qi, times: 1})
+	})
 	rank := c.timeRank()
 	out := make([][]story.Code, len(terms))
-	for i, list := range found {
-		slices.SortFunc(list, func(a, b carrier) int {
-			if d := cmp.Compare(b.score, a.score); d != 0 {
-				return d
-			}
-			if c.earlier(rank, a.quote, b.quote) {
+	for i, t := range terms {
+		list := found[t]
+		for k := range list {
+			list[k].score = c.carries(c.quotes[list[k].quote], list[k].times)
+		}
+		slices.SortStableFunc(list, func(a, b carrier) int {
+			switch {
+			case a.score != b.score:
+				return cmp.Compare(b.score, a.score)
+			case c.earlier(rank, a.quote, b.quote):
 				return -1
+			case c.earlier(rank, b.quote, a.quote):
+				return 1
 			}
-			return cmp.Compare(a.quote, b.quote)
+			return 0
 		})
 		out[i] = []story.Code{}
 		for _, f := range list[:min(len(list), quotesMost)] {

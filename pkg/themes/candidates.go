@@ -151,52 +151,26 @@ func (c *corpus) bond(t *term, pairs map[key]int32) float64 {
 	return min(of(a, b, float64(pairs[key{a, b, -1}])), of(b, d, float64(pairs[key{b, d, -1}])))
 }
 
-// gather goes over all talk once more and notes who says each term where.
-func (c *corpus) gather(terms []*term) {
+// occurrences goes over all talk and calls found for each occurrence of a
+// term, with the quote and the forms said there.
+func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, said []int32)) {
 	words := make([]*term, len(c.families))
-	phrases := map[key]*term{}
 	starts := make([]bool, len(c.families))
+	phrases := map[key]*term{}
 	for _, t := range terms {
-		t.perSpeaker = map[int32]int{}
-		t.answering = map[int32]bool{}
-		t.first, t.last = -1, -1
 		if len(t.families) == 1 {
 			words[t.families[0]] = t
-			continue
+		} else {
+			phrases[keyOf(t)] = t
+			starts[t.families[0]] = true
 		}
-		phrases[keyOf(t)] = t
-		starts[t.families[0]] = true
-		t.shapes = map[string]int{}
 	}
-	rank := c.timeRank()
 	for qi, q := range c.quotes {
-		w := c.weight(q)
-		note := func(t *term) {
-			w := t.echo(q, w)
-			in := t.at(q.reel)
-			if in == nil {
-				t.inReels = append(t.inReels, inReel{reel: q.reel})
-				in = &t.inReels[len(t.inReels)-1]
-			}
-			in.n++
-			if t.last != int32(qi) {
-				t.last = int32(qi)
-				t.sayings++
-				in.weighed += w
-			}
-			t.perSpeaker[q.speaker]++
-			if c.reels[q.reel].asker != q.speaker {
-				t.answering[q.speaker] = true
-			}
-			if t.first < 0 || c.earlier(rank, int32(qi), t.first) {
-				t.first = int32(qi)
-			}
-		}
 		said := c.tokens[q.start:q.end]
 		for i, form := range said {
 			f := c.familyOf[form]
 			if t := words[f]; t != nil {
-				note(t)
+				found(t, int32(qi), said[i:i+1])
 			}
 			if !starts[f] {
 				continue
@@ -207,12 +181,49 @@ func (c *corpus) gather(terms []*term) {
 					k[2] = c.familyOf[said[i+2]]
 				}
 				if t := phrases[k]; t != nil {
-					note(t)
-					t.shapes[c.shape(said[i:i+n])]++
+					found(t, int32(qi), said[i:i+n])
 				}
 			}
 		}
 	}
+}
+
+// gather notes who says each term where.
+func (c *corpus) gather(terms []*term) {
+	for _, t := range terms {
+		t.perSpeaker = map[int32]int{}
+		t.answering = map[int32]bool{}
+		t.first, t.last = -1, -1
+		if len(t.families) > 1 {
+			t.shapes = map[string]int{}
+		}
+	}
+	rank := c.timeRank()
+	c.occurrences(terms, func(t *term, qi int32, said []int32) {
+		q := c.quotes[qi]
+		w := t.echo(q, c.weight(q))
+		in := t.at(q.reel)
+		if in == nil {
+			t.inReels = append(t.inReels, inReel{reel: q.reel})
+			in = &t.inReels[len(t.inReels)-1]
+		}
+		in.n++
+		if t.last != qi {
+			t.last = qi
+			t.sayings++
+			in.weighed += w
+		}
+		t.perSpeaker[q.speaker]++
+		if c.reels[q.reel].asker != q.speaker {
+			t.answering[q.speaker] = true
+		}
+		if t.first < 0 || c.earlier(rank, qi, t.first) {
+			t.first = qi
+		}
+		if t.shapes != nil {
+			t.shapes[c.shape(said)]++
+		}
+	})
 }
 
 func keyOf(t *term) key {
