@@ -53,6 +53,18 @@ type Document struct {
 	Cues     []Cue
 	Comments []string
 	Repairs  []Repair
+
+	// Metadata holds what else the file says of itself, by the format's own
+	// names (EBU STL: the field codes of Tech 3264).
+	Metadata map[string]string
+	// Regions holds the regions a WebVTT file defines, in order.
+	Regions []Region
+}
+
+// Region is an area of the picture that cues may name in Settings["region"].
+type Region struct {
+	ID       string
+	Settings map[string]string
 }
 
 // NoTime is the Out of a cue whose end the file does not say.
@@ -82,7 +94,10 @@ type Line []Run
 type Run struct {
 	Text    string
 	Speaker string
-	Style   Style
+	// Dash tells that a dialogue dash stood before the text: somebody else
+	// begins to speak, unnamed. The dash is not in Text.
+	Dash  bool
+	Style Style
 	// Words holds word times inside Text, in order; empty if none.
 	Words []Word
 }
