@@ -23,34 +23,6 @@ var ErrCut = errors.New("cut cannot be written")
 
 var errNotBuilt = errors.New("not built yet")
 
-// EDLOptions says how an edit decision list is written.
-type EDLOptions struct {
-	// Video writes picture and sound (AA/V) instead of sound alone.
-	Video bool
-	// FullPaths writes whole paths after SOURCE FILE instead of file names.
-	FullPaths bool
-	// ASCII folds titles and comments to ASCII.
-	ASCII bool
-}
-
-// EDLReport says what became of a cut on its way into a list.
-type EDLReport struct {
-	Events int
-	// Reels maps each reel to its name in the list.
-	Reels map[string]string
-	Notes []string
-}
-
-// WriteEDL writes an edit decision list.
-func WriteEDL(w io.Writer, c story.Cut, opt EDLOptions) (EDLReport, error) {
-	return EDLReport{}, errNotBuilt
-}
-
-// ReadEDL reads an edit decision list.
-func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string, error) {
-	return story.Cut{}, nil, errNotBuilt
-}
-
 // WriteOTIO writes an OpenTimelineIO document.
 func WriteOTIO(w io.Writer, c story.Cut) error { return errNotBuilt }
 

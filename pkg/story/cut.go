@@ -25,7 +25,9 @@ type Cut struct {
 // parts of it that were added before and after the saying. Source and Record
 // are equally long unless a list that was read says otherwise.
 type Event struct {
-	Reel          string
+	Reel string
+	// Clip is the name a list gives the piece where that is not the reel's.
+	Clip          string
 	Path          string
 	Speaker, Text string
 	Code          Code
@@ -77,8 +79,9 @@ type Transition struct {
 	Code string
 	// Length is how long the blend takes.
 	Length timecode.Ticks
-	// FromReel and FromClip name what is left, From is its place (counted
-	// like Source) when the blend begins; empty where the list does not say.
+	// FromReel and FromClip name what is left, From is its source label when
+	// the blend begins, as time from frame 0 of the label count; empty where
+	// the list does not say, which means that the event before runs on.
 	FromReel, FromClip string
 	From               timecode.Ticks
 }
