@@ -1,6 +1,11 @@
 package sound
 
-import "io"
+import (
+	"errors"
+	"io"
+)
+
+var errNotBuilt = errors.New("not built yet")
 
 // WriterOptions says what to write.
 type WriterOptions struct {
