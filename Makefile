@@ -1,0 +1,54 @@
+# Rushlight's build. `make` builds, `make demo` runs the whole job on the
+# samples, `make test` passes the tests, `make check` is what a commit needs.
+
+GOFUMPT     := mvdan.cc/gofumpt@v0.12.0
+STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
+VERSION     := $(shell git describe --tags --always --dirty 2>/dev/null || echo unknown)
+export CGO_ENABLED ?= 0
+
+.PHONY: build demo test check bench fuzz corpora golden clean
+
+build:
+	go build -trimpath -ldflags "-s -w -X main.version=$(VERSION)" -o bin/rushlight ./cmd/rushlight
+
+demo: build
+	samples/demo bin/rushlight demo-bank
+
+test:
+	go test ./...
+
+# The race detector needs a C compiler; it runs where things happen side by side.
+check:
+	@unformatted=$$(go run $(GOFUMPT) -l cmd pkg index samples); \
+	  if [ -n "$$unformatted" ]; then echo "not formatted (make format):"; echo "$$unformatted"; exit 1; fi
+	go vet ./...
+	go run $(STATICCHECK) ./...
+	go test ./...
+	CGO_ENABLED=1 go test -race -short ./pkg/bank ./pkg/desk ./index ./pkg/sound ./pkg/listen
+
+.PHONY: format
+format:
+	go run $(GOFUMPT) -w cmd pkg index samples
+
+bench:
+	go test -run '^$$' -bench . -benchtime 1x -timeout 60m ./...
+
+# Each fuzz target for FUZZTIME.
+FUZZTIME ?= 20s
+fuzz:
+	@for pkg in $$(go list ./...); do \
+	  for target in $$(go test -list '^Fuzz' $$pkg | grep '^Fuzz'); do \
+	    echo "$$pkg $$target"; \
+	    go test -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$pkg || exit 1; \
+	  done; \
+	done
+
+corpora:
+	RUSHLIGHT_SLOW=1 go test -timeout 60m -v -run 'Corpora|Corpus|Published|Meetings|Suite' ./... | grep -v '^=== \|no test files\|no tests to run'
+
+golden:
+	go test ./pkg/... -update
+	git diff --stat
+
+clean:
+	rm -rf bin demo-bank

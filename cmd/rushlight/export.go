@@ -1,0 +1,176 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"rushlight/pkg/desk"
+)
+
+func exportCommand(c *call) *cobra.Command {
+	var opt desk.ExportOptions
+	cmd := &cobra.Command{
+		Use:   "export edl|otio|wav|paper|csv SELECTS",
+		Short: "Hand selects on to an editing room",
+		Long: `Write selects as an edit decision list (edl), an OpenTimelineIO timeline (otio), a
+24-bit stringout with handles and short crossfades (wav), a paper edit to read
+aloud from (paper, Markdown) or a table (csv).
+
+Mind the level when you listen to a stringout: takes can differ much in level.`,
+		Example: "  rushlight export edl opening -o opening.edl --handles 1s\n  rushlight export wav opening -o opening.wav\n  rushlight export paper opening -o -",
+		Args:    args(2, 2, "a form (edl, otio, wav, paper, csv) and the name of selects"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			opt.Form, opt.Selects, opt.Out.Stdout = a[0], a[1], c.out
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				e, err := d.Export(cmd.Context(), opt)
+				if err != nil {
+					return err
+				}
+				return c.wrote(opt.Out.Path, e, e.Notes, fmt.Sprintf("%s, %s", many(e.Items, "item", "items"), e.Length().Short()))
+			})
+		},
+	}
+	f := cmd.Flags()
+	outputFlags(cmd, &opt.Out)
+	f.StringVar(&opt.Handles, "handles", "", "spare time before and after each piece (wav: 500ms, else none)")
+	f.StringVar(&opt.Rate, "rate", "", "frame rate of the cut; that of the first recording if not given")
+	f.StringVar(&opt.Start, "start", "", "timecode of the first frame (01:00:00:00)")
+	f.StringVar(&opt.Gap, "gap", "", "silence between the pieces of a stringout")
+	f.BoolVar(&opt.Video, "video", false, "edl: cut picture and sound, not sound alone")
+	return cmd
+}
+
+func outputFlags(cmd *cobra.Command, o *desk.Output) {
+	cmd.Flags().StringVarP(&o.Path, "output", "o", "", "the file to write; - for the terminal")
+	cmd.Flags().BoolVar(&o.Force, "force", false, "write over a file that is there")
+}
+
+// wrote says what was written: beside the data where the data went to stdout.
+func (c *call) wrote(path string, v any, notes []string, what string) error {
+	if c.json && path != "-" {
+		return c.say(v, nil)
+	}
+	say := c.printf
+	if path == "-" {
+		say = c.notef
+	}
+	for _, n := range notes {
+		say("note: %s\n", n)
+	}
+	if path != "-" {
+		say("wrote %s: %s\n", path, what)
+	}
+	return nil
+}
+
+func subtitlesCommand(c *call) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:     "subtitles",
+		Short:   "Draft subtitles, or check a file of them",
+		Example: "  rushlight subtitles draft D2-INT2 -o int2.srt\n  rushlight subtitles check int2.srt",
+		Args:    args(1, 1, "draft or check"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			return wrong(cmd, fmt.Errorf("%q is neither draft nor check", a[0]))
+		},
+	}
+	cmd.AddCommand(subtitlesDraft(c), subtitlesCheck(c))
+	return cmd
+}
+
+func limitFlags(cmd *cobra.Command, opt *desk.SubtitleOptions) {
+	f := cmd.Flags()
+	f.StringVar(&opt.Rate, "rate", "", "frame rate of the programme")
+	f.StringVar(&opt.Language, "language", "", "language that picks the limits: en, de …")
+	f.StringVar(&opt.Format, "format", "", "srt, vtt, ttml, stl or ass, over what the name says")
+	f.IntVar(&opt.LineLength, "line", 0, "most characters in a line (40)")
+	f.Float64Var(&opt.Speed, "speed", 0, "most characters per second (17)")
+	f.Int64Var(&opt.Gap, "gap", 0, "least frames between two cues (2)")
+}
+
+func subtitlesDraft(c *call) *cobra.Command {
+	var opt desk.SubtitleOptions
+	cmd := &cobra.Command{
+		Use:   "draft REEL|SELECTS",
+		Short: "Draft subtitles, timed to the heard speech",
+		Long: `Draft subtitles of a reel or of selects: two lines at most, broken where the
+sentence breaks, timed to the heard speech, within the limits of reading speed
+and duration. The format is told by the name: .srt .vtt .ttml .stl .ass. A
+draft is for a person to correct; what breaks a limit is listed.`,
+		Example: "  rushlight subtitles draft D2-INT2 -o int2.srt\n  rushlight subtitles draft opening -o opening.stl --start 10:00:00:00",
+		Args:    args(1, 1, "a reel or selects"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			opt.Of, opt.Out.Stdout = a[0], c.out
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				s, err := d.DraftSubtitles(cmd.Context(), opt)
+				if err != nil {
+					return err
+				}
+				notes := append([]string{}, s.Lost...)
+				for _, f := range s.Findings {
+					notes = append(notes, f.String())
+				}
+				return c.wrote(opt.Out.Path, s, notes, fmt.Sprintf("%s, %s", many(s.Cues, "cue", "cues"), many(len(s.Findings), "finding", "findings")))
+			})
+		},
+	}
+	outputFlags(cmd, &opt.Out)
+	limitFlags(cmd, &opt)
+	cmd.Flags().StringVar(&opt.Start, "start", "", "timecode of the programme's first frame, for .stl")
+	return cmd
+}
+
+func subtitlesCheck(c *call) *cobra.Command {
+	var opt desk.SubtitleOptions
+	cmd := &cobra.Command{
+		Use:     "check FILE",
+		Short:   "List what breaks the limits",
+		Example: "  rushlight subtitles check int2.srt --speed 15",
+		Args:    args(1, 1, "one file of subtitles"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			s, err := desk.CheckSubtitles(a[0], opt)
+			if err != nil {
+				return err
+			}
+			err = c.say(s, func() {
+				for _, l := range s.Lost {
+					c.printf("mended  %s\n", l)
+				}
+				for _, f := range s.Findings {
+					c.printf("%-8s%s\n", f.Severity, f)
+				}
+				c.printf("%s, %s\n", many(s.Cues, "cue", "cues"), many(len(s.Findings), "finding", "findings"))
+			})
+			if err == nil && len(s.Findings) > 0 {
+				err = errRefused
+			}
+			return err
+		},
+	}
+	limitFlags(cmd, &opt)
+	return cmd
+}
+
+func worksheetCommand(c *call) *cobra.Command {
+	var out desk.Output
+	cmd := &cobra.Command{
+		Use:   "worksheet REEL",
+		Short: "Write a text file to type the words of a recording into",
+		Long: `Write a text file with one timed, labelled blank per stretch of speech. Type the
+words in, in any text editor, and take the file in with 'rushlight ingest'.`,
+		Example: "  rushlight worksheet D2-TONE -o D2-TONE.txt\n  rushlight ingest D2-TONE.txt",
+		Args:    args(1, 1, "one reel"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			out.Stdout = c.out
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				n, file, err := d.Worksheet(cmd.Context(), a[0], out)
+				if err != nil {
+					return err
+				}
+				return c.wrote(file, map[string]any{"file": file, "blanks": n}, nil, many(n, "blank", "blanks"))
+			})
+		},
+	}
+	outputFlags(cmd, &out)
+	return cmd
+}

@@ -1,0 +1,207 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"rushlight/pkg/desk"
+	"rushlight/pkg/story"
+)
+
+func findCommand(c *call) *cobra.Command {
+	var opt desk.FindOptions
+	var all bool
+	cmd := &cobra.Command{
+		Use:   "find QUERY...",
+		Short: "Search what was said",
+		Long: `Search the quotes, best first. Words side by side are all wanted, in any form
+of the word; OR, AND, NOT (or - before a word) and parentheses join them.
+"In quotation marks" is word for word. bell* finds what starts so, bell~ what
+is spelt nearly so. Case and accents don't matter. Fields narrow it down:
+
+  speaker:ines  theme:bell  reel:D2-INT2  reel:D2*  day:D2  rating:>=4
+  rating:none   strong:yes  has:note      language:en
+
+A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
+		Example: "  rushlight find 'bell OR ring'\n  rushlight find '\"nobody rings a bridge\"' --around 2\n  rushlight find 'speaker:ines theme:bell rating:>=4' --json",
+		Args:    args(1, -1, "a query, for example 'rushlight find bell'"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			opt.Query = strings.Join(a, " ")
+			if all {
+				opt.Limit = -1
+			}
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				f, err := d.Find(cmd.Context(), opt)
+				if err != nil {
+					return err
+				}
+				if f.Refreshed && !c.json {
+					c.notef("the index was brought up to date first\n")
+				}
+				if f.Stale && !c.json {
+					c.notef("somebody else is writing the index: the last changes may be missing\n")
+				}
+				return c.say(f, func() { printFound(c, f) })
+			})
+		},
+	}
+	cmd.Flags().IntVar(&opt.Around, "around", 0, "show so many quotes before and after each hit")
+	cmd.Flags().IntVar(&opt.Limit, "limit", 20, "how many hits to show")
+	cmd.Flags().IntVar(&opt.Offset, "skip", 0, "how many of the best hits to skip")
+	cmd.Flags().BoolVar(&all, "all", false, "show every hit")
+	return cmd
+}
+
+func printFound(c *call, f desk.Found) {
+	for i, h := range f.Hits {
+		if i > 0 {
+			c.printf("\n")
+		}
+		printHit(c, h)
+	}
+	for _, n := range f.Near {
+		if len(n.Spelt) > 0 {
+			c.printf("nobody says %q; near it: %s\n", n.Word, strings.Join(n.Spelt, ", "))
+		}
+	}
+	if f.Total == 0 {
+		c.printf("nothing found for %s in %s\n", f.Understood, many(f.Quotes, "quote", "quotes"))
+		return
+	}
+	if len(f.Hits) == 0 {
+		c.printf("no more hits after the first %d\n", f.Total)
+		return
+	}
+	c.printf("\n")
+	last := f.Offset + len(f.Hits)
+	if last == f.Total && f.Offset == 0 {
+		c.printf("%s\n", many(f.Total, "quote", "quotes"))
+	} else {
+		c.printf("%d to %d of %s (--skip %d for the next)\n", f.Offset+1, last, many(f.Total, "quote", "quotes"), last)
+	}
+	printCounts(c, "speaker", f.Speakers)
+	printCounts(c, "reel", f.Reels)
+	printCounts(c, "theme", f.Themes)
+}
+
+func printCounts(c *call, what string, list []desk.Count) {
+	if len(list) == 0 {
+		return
+	}
+	parts := make([]string, 0, len(list))
+	for i, n := range list {
+		if i == 12 {
+			parts = append(parts, fmt.Sprintf("and %d more", len(list)-i))
+			break
+		}
+		parts = append(parts, fmt.Sprintf("%s %d", nameOr(n.Name), n.Count))
+	}
+	c.printf("%s\n", wrap(fmt.Sprintf("by %-8s %s", what, strings.Join(parts, ", ")), columns, "", plain))
+}
+
+// printHit prints a quote: its head line, then the words, then what is around.
+func printHit(c *call, h desk.Hit) {
+	for _, q := range h.Before {
+		printNeighbour(c, q)
+	}
+	printHead(c, h.Quote)
+	c.printf("%s\n", wrap(h.Quote.Text, columns, "  ", func(w word) string {
+		return mark(c, w, h.Marks)
+	}))
+	if h.Quote.Note != "" {
+		c.printf("%s\n", wrap("note: "+h.Quote.Note, columns, "  ", plain))
+	}
+	for _, q := range h.After {
+		printNeighbour(c, q)
+	}
+}
+
+// printHead prints "KRTWHC  D2-INT2  10:00:12:05  0:04.2  Ines Corrigan  bell".
+func printHead(c *call, q story.Quote) {
+	var tags []string
+	for _, t := range q.Themes {
+		tags = append(tags, "+"+t)
+	}
+	if q.Rating > 0 {
+		tags = append(tags, fmt.Sprintf("rated %d", q.Rating))
+	}
+	head := fmt.Sprintf("  %s  %s  %s  %s", q.Reel, q.Clock.In(q.In).Timecode, q.Length().Short(), nameOr(q.Speaker))
+	c.printf("%s%s", c.strong(string(q.Code)), head)
+	if len(tags) > 0 {
+		c.printf("  %s", strings.Join(tags, " "))
+	}
+	c.printf("\n")
+}
+
+func printNeighbour(c *call, q story.Quote) {
+	c.printf("%s\n", c.faint(wrap(nameOr(q.Speaker)+": "+q.Text, columns, "  · ", plain)))
+}
+
+// mark highlights the marked part of a word: in bold where that can be seen,
+// else between angle quotation marks.
+func mark(c *call, w word, marks []desk.Mark) string {
+	var b strings.Builder
+	at := w.start
+	for _, m := range marks {
+		from, to := max(m.Start, at), min(m.End, w.end)
+		if from >= to {
+			continue
+		}
+		b.WriteString(w.text[at-w.start : from-w.start])
+		b.WriteString(c.strong(w.text[from-w.start : to-w.start]))
+		at = to
+	}
+	b.WriteString(w.text[at-w.start:])
+	return b.String()
+}
+
+func showCommand(c *call) *cobra.Command {
+	var around int
+	cmd := &cobra.Command{
+		Use:     "show CODE...",
+		Short:   "Show quotes in full, with what is said around them",
+		Example: "  rushlight show KRTWHC --around 3",
+		Args:    args(1, -1, "codes of quotes"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			codes, err := desk.ParseCodes(a)
+			if err != nil {
+				return err
+			}
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				list, err := d.Show(cmd.Context(), codes, around)
+				if err != nil {
+					return err
+				}
+				return c.say(map[string]any{"hits": list}, func() {
+					for i, h := range list {
+						if i > 0 {
+							c.printf("\n")
+						}
+						printHit(c, h)
+						q := h.Quote
+						c.printf("  in %s (%s), out %s (%s)\n", q.Clock.In(q.In).Timecode, by(q.InBy), q.Clock.Out(q.Out).Timecode, by(q.OutBy))
+					}
+				})
+			})
+		},
+	}
+	cmd.Flags().IntVar(&around, "around", 1, "how many quotes before and after")
+	return cmd
+}
+
+// by says how a time was found.
+func by(p story.Precision) string {
+	switch p {
+	case story.FromWords:
+		return "by word time"
+	case story.FromPause:
+		return "in a heard pause"
+	case story.FromShare:
+		return "by share of its cue"
+	case story.FromGuess:
+		return "a guess: listen to it"
+	}
+	return "not known how"
+}

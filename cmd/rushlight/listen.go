@@ -1,0 +1,119 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"rushlight/pkg/desk"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+func listenCommand(c *call) *cobra.Command {
+	var pauses int
+	cmd := &cobra.Command{
+		Use:   "listen REEL|FILE.wav",
+		Short: "Show what was heard: levels, pauses, turns, talk shares",
+		Long: `Show what was heard in a reel of the bank, or in a file before it is in one: the
+level over time with who talks and where there are pauses, the longest pauses,
+and who has how much of the talk.`,
+		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json",
+		Args:    args(1, 1, "one reel or file"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			if desk.IsSoundFile(a[0]) {
+				l, err := desk.ListenFile(cmd.Context(), a[0], c.options())
+				if err != nil {
+					return err
+				}
+				return c.say(l, func() { printListened(c, l, pauses) })
+			}
+			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				l, err := d.Listen(cmd.Context(), a[0])
+				if err != nil {
+					return err
+				}
+				return c.say(l, func() { printListened(c, l, pauses) })
+			})
+		},
+	}
+	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
+	return cmd
+}
+
+func printListened(c *call, l desk.Listened, pauses int) {
+	h, clock := l.Heard, l.Recording.Clock
+	c.printf("%s  %s from %s, %s frames/s\n", c.strong(l.Recording.Reel), h.Duration.Short(), clock.In(0).Timecode, clock.Base)
+	c.printf("noise floor %s, loudness %s, peak %s\n", level(h.FloorDBFS, "dBFS"), level(h.LoudnessLUFS, "LUFS"), level(h.PeakDBFS, "dBFS"))
+	c.printf("\n")
+	rows, step := l.Strip()
+	for _, r := range rows {
+		c.printf("%-12s%s\n", clock.In(r.In).Timecode, bars(r.Levels))
+		c.printf("%-12s%s\n", "", strings.TrimRight(string(r.Who), " "))
+	}
+	c.printf("one column is %s s; - is a pause\n\n", trimZeros(fmt.Sprintf("%.2f", step.Seconds())))
+	printTalk(c, l)
+	printPauses(c, l, pauses)
+	for i, k := range h.Clipped {
+		if i == 10 {
+			c.printf("… and %d more clipped places\n", len(h.Clipped)-i)
+			break
+		}
+		c.printf("clipped at %s on channel %d: %d samples at full scale\n", clock.In(k.In).Timecode, k.Channel+1, k.Samples)
+	}
+}
+
+func level(v float64, unit string) string {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return "none"
+	}
+	return strings.Replace(fmt.Sprintf("%.1f %s", v, unit), "-", "−", 1)
+}
+
+func trimZeros(s string) string { return strings.TrimSuffix(strings.TrimRight(s, "0"), ".") }
+
+// bars draws levels of 0 to 8 with block elements.
+func bars(levels []int) string {
+	blocks := []rune(" ▁▂▃▄▅▆▇█")
+	var b strings.Builder
+	for _, v := range levels {
+		b.WriteRune(blocks[v])
+	}
+	return strings.TrimRight(b.String(), " ")
+}
+
+func printTalk(c *call, l desk.Listened) {
+	talk := story.TalkShares(l.Heard.Turns)
+	if len(talk) == 0 {
+		c.printf("nobody speaks\n")
+		return
+	}
+	signs := l.Signs()
+	rows := [][]string{}
+	for _, t := range talk {
+		rows = append(rows, []string{string(signs[t.Speaker]), nameOr(t.Speaker), t.Ticks.Short(), fmt.Sprintf("%.0f %%", 100*t.Share), strings.Repeat("▪", int(t.Share*30+0.5))})
+	}
+	c.table([]string{"", "speaker", "talk", "share", ""}, rows)
+}
+
+func printPauses(c *call, l desk.Listened, limit int) {
+	list := slices.Clone(l.Heard.Pauses)
+	if len(list) == 0 {
+		return
+	}
+	all := len(list)
+	slices.SortStableFunc(list, func(a, b timecode.Span) int { return cmp.Compare(b.Length(), a.Length()) })
+	if limit >= 0 && len(list) > limit {
+		list = list[:limit]
+	}
+	c.printf("\n%s, the longest first:\n", many(all, "pause", "pauses"))
+	rows := [][]string{}
+	for _, p := range list {
+		rows = append(rows, []string{l.Recording.Clock.In(p.In).Timecode, l.Recording.Clock.Out(p.Out).Timecode, p.Length().Short()})
+	}
+	c.table([]string{"in", "out", "length"}, rows)
+}

@@ -1,0 +1,229 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"rushlight/pkg/desk"
+)
+
+// exit is one row of the table of exit codes: it feeds the help, the README
+// and the program itself.
+type exit struct {
+	code int
+	text string
+}
+
+func exits() []exit {
+	return []exit{
+		{0, "done, also when a search finds nothing"},
+		{1, "something was refused or failed; the rest was done"},
+		{2, "wrong call: an unknown command, option, value or query"},
+		{130, "stopped by Ctrl-C; the bank is whole, run it again to go on"},
+	}
+}
+
+// errRefused ends a command with code 1 after it has said everything itself.
+var errRefused = errors.New("refused")
+
+// call is what every command needs to do its one call.
+type call struct {
+	terminal
+	bank string
+	json bool
+}
+
+func (c *call) options() desk.Options {
+	cwd, err := os.Getwd()
+	if err != nil {
+		cwd = "."
+	}
+	opt := desk.Options{Bank: c.bank, Start: cwd, Who: os.Getenv("RUSHLIGHT_WHO"), Now: time.Now}
+	if opt.Bank == "" {
+		opt.Bank = os.Getenv("RUSHLIGHT_BANK")
+	}
+	if c.shows() {
+		opt.Progress = desk.NewMeter(c.err, time.Now)
+	}
+	return opt
+}
+
+// with opens the bank for a job that may change it.
+func (c *call) with(ctx context.Context, job func(*desk.Desk) error) error {
+	return c.opened(ctx, desk.Open, job)
+}
+
+// reading opens the bank for a job that only looks.
+func (c *call) reading(ctx context.Context, job func(*desk.Desk) error) error {
+	return c.opened(ctx, desk.OpenToRead, job)
+}
+
+func (c *call) opened(ctx context.Context, open func(context.Context, desk.Options) (*desk.Desk, error), job func(*desk.Desk) error) error {
+	d, err := open(ctx, c.options())
+	if err != nil {
+		return err
+	}
+	err = job(d)
+	if closeErr := d.Close(); err == nil {
+		err = closeErr
+	}
+	return err
+}
+
+// say shows a value: as JSON, or as words by the function given.
+func (c *call) say(v any, words func()) error {
+	if !c.json {
+		words()
+		return nil
+	}
+	enc := json.NewEncoder(c.out)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
+// group is a row of commands in the order in which the work goes.
+type group struct {
+	title    string
+	commands []func(*call) *cobra.Command
+}
+
+func groups() []group {
+	type list = []func(*call) *cobra.Command
+	return []group{
+		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, relinkCommand}},
+		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, themesCommand}},
+		{"The edit", list{tagCommand, selectsCommand, exportCommand, subtitlesCommand}},
+		{"Second thoughts", list{historyCommand, undoCommand}},
+	}
+}
+
+func root(c *call) *cobra.Command {
+	cobra.EnableCommandSorting = false
+	cmd := &cobra.Command{
+		Use:   "rushlight",
+		Short: "A story bank of interview recordings",
+		Long: `Rushlight makes a story bank of interview recordings and their transcripts: it
+hears where people speak, keeps every quote with its exact in and out, finds
+what keeps coming back, and hands on selects, stringouts and subtitles. It
+works offline and never changes a recording.`,
+		Example:       "  rushlight new farbank\n  cd farbank\n  rushlight ingest ../rushes\n  rushlight find 'bell OR ring'",
+		Version:       version,
+		SilenceErrors: true, SilenceUsage: true,
+		Args: func(cmd *cobra.Command, a []string) error {
+			if len(a) == 0 {
+				return nil
+			}
+			return unknown(cmd, a[0])
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	var codes strings.Builder
+	for _, e := range exits() {
+		fmt.Fprintf(&codes, "  %-4d %s\n", e.code, e.text)
+	}
+	cmd.SetUsageTemplate(cmd.UsageTemplate() + "{{if not .HasParent}}\nExit codes:\n" + codes.String() +
+		"\nThe bank is the one named by --bank, else by RUSHLIGHT_BANK, else the nearest\nfolder upwards that holds one.\n{{end}}")
+	cmd.PersistentFlags().StringVar(&c.bank, "bank", "", "the bank's folder")
+	cmd.PersistentFlags().BoolVar(&c.json, "json", false, "print JSON")
+	cmd.CompletionOptions.HiddenDefaultCmd = true
+	cmd.SetOut(c.out)
+	cmd.SetErr(c.err)
+	cmd.SetIn(c.in)
+	cmd.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return wrong(cmd, err)
+	})
+	for _, g := range groups() {
+		cmd.AddGroup(&cobra.Group{ID: g.title, Title: g.title + ":"})
+		for _, make := range g.commands {
+			sub := make(c)
+			sub.GroupID = g.title
+			cmd.AddCommand(sub)
+		}
+	}
+	cmd.SetHelpCommand(&cobra.Command{
+		Use: "help [COMMAND]", Hidden: true, GroupID: groups()[0].title,
+		RunE: func(help *cobra.Command, a []string) error {
+			sub, _, err := cmd.Find(a)
+			if err != nil {
+				return unknown(cmd, a[0])
+			}
+			return sub.Help()
+		},
+	})
+	return cmd
+}
+
+// wrong makes a wrong call of an error, with the way to the help.
+func wrong(cmd *cobra.Command, err error) error {
+	return &desk.Problem{What: err.Error(), Hint: "see '" + cmd.CommandPath() + " --help'", Err: desk.ErrUsage}
+}
+
+// args checks the number of arguments: least and most (-1 for any).
+func args(least, most int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, a []string) error {
+		switch {
+		case len(a) < least:
+			return wrong(cmd, fmt.Errorf("want %s", what))
+		case most >= 0 && len(a) > most:
+			return wrong(cmd, fmt.Errorf("%q is too much: want %s", a[most], what))
+		}
+		return nil
+	}
+}
+
+// run carries out one call and gives its exit code.
+func run(ctx context.Context, arguments []string, t terminal) int {
+	c := &call{terminal: t}
+	cmd := root(c)
+	cmd.SetArgs(arguments)
+	err := cmd.ExecuteContext(ctx)
+	if err == nil || errors.Is(err, errRefused) {
+		if err != nil {
+			return 1
+		}
+		return 0
+	}
+	return c.fail(ctx, err)
+}
+
+// fail says what is wrong and gives the exit code.
+func (c *call) fail(ctx context.Context, err error) int {
+	code := 1
+	what, hint := err.Error(), desk.Hint(err)
+	switch {
+	case ctx.Err() != nil && errors.Is(err, context.Canceled):
+		code, what, hint = 130, "stopped", "the bank is whole; run the same command again to go on"
+	case errors.Is(err, desk.ErrUsage):
+		code = 2
+		what = strings.TrimSuffix(what, ": "+desk.ErrUsage.Error())
+	}
+	if c.json {
+		enc := json.NewEncoder(c.err)
+		enc.SetEscapeHTML(false)
+		_ = enc.Encode(map[string]any{"error": what, "hint": hint, "code": code})
+		return code
+	}
+	fmt.Fprintf(c.err, "error: %s\n", what)
+	if hint != "" {
+		fmt.Fprintf(c.err, "hint: %s\n", hint)
+	}
+	return code
+}
+
+// unknown says that there is no such command, and which are spelt nearly so.
+func unknown(cmd *cobra.Command, name string) error {
+	cmd.SuggestionsMinimumDistance = 2
+	hint := "'rushlight --help' lists the commands"
+	if near := cmd.SuggestionsFor(name); len(near) > 0 {
+		hint = "did you mean " + strings.Join(near, " or ") + "?"
+	}
+	return &desk.Problem{What: fmt.Sprintf("unknown command %q", name), Hint: hint, Err: desk.ErrUsage}
+}

@@ -1,0 +1,185 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"golang.org/x/term"
+
+	"github.com/rivo/uniseg"
+)
+
+// terminal is where a command reads and writes.
+type terminal struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+func isTerminal(v any) bool {
+	f, ok := v.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// shows tells whether progress can be shown: messages go to a terminal.
+func (t terminal) shows() bool { return isTerminal(t.err) && os.Getenv("TERM") != "dumb" }
+
+// paints tells whether text may be highlighted: words go to a terminal and
+// nobody asked for none (https://no-color.org).
+func (t terminal) paints() bool {
+	return isTerminal(t.out) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+}
+
+// strong highlights text where that can be seen.
+func (t terminal) strong(s string) string {
+	if !t.paints() {
+		return s
+	}
+	return "\x1b[1m" + s + "\x1b[0m"
+}
+
+// faint puts text in the background where that can be seen.
+func (t terminal) faint(s string) string {
+	if !t.paints() {
+		return s
+	}
+	return "\x1b[2m" + s + "\x1b[0m"
+}
+
+func (t terminal) printf(format string, args ...any) { fmt.Fprintf(t.out, format, args...) }
+
+// notef writes a message beside the data.
+func (t terminal) notef(format string, args ...any) { fmt.Fprintf(t.err, format, args...) }
+
+// ask puts a question on the terminal; without one the answer is no.
+func (t terminal) ask(question string) bool {
+	if !isTerminal(t.in) || !isTerminal(t.err) {
+		return false
+	}
+	fmt.Fprintf(t.err, "%s [y/N] ", question)
+	line, err := bufio.NewReader(t.in).ReadString('\n')
+	if err != nil {
+		return false
+	}
+	answer := strings.ToLower(strings.TrimSpace(line))
+	return answer == "y" || answer == "yes"
+}
+
+// columns is the width that output for people keeps to.
+const columns = 80
+
+// wide is the number of terminal columns a text takes.
+func wide(s string) int { return uniseg.StringWidth(s) }
+
+// pad fills a text up to n columns, or cuts it there.
+func pad(s string, n int) string {
+	w := wide(s)
+	if w <= n {
+		return s + strings.Repeat(" ", n-w)
+	}
+	return cutTo(s, n)
+}
+
+// cutTo cuts a text to n columns, with an ellipsis for what is gone.
+func cutTo(s string, n int) string {
+	if wide(s) <= n {
+		return s
+	}
+	var b strings.Builder
+	w := 0
+	g := uniseg.NewGraphemes(s)
+	for g.Next() {
+		if w+g.Width() > n-1 {
+			break
+		}
+		b.WriteString(g.Str())
+		w += g.Width()
+	}
+	return b.String() + "…" + strings.Repeat(" ", n-1-w)
+}
+
+// table prints rows in aligned columns; the last column is cut to what is
+// left of the line.
+func (t terminal) table(head []string, rows [][]string) {
+	width := make([]int, len(head))
+	for i, h := range head {
+		width[i] = wide(h)
+	}
+	for _, r := range rows {
+		for i, cell := range r {
+			width[i] = max(width[i], wide(cell))
+		}
+	}
+	line := func(r []string) string {
+		var b strings.Builder
+		left := columns
+		for i, cell := range r {
+			if i == len(r)-1 {
+				b.WriteString(strings.TrimRight(cutTo(cell, max(left, 10)), " "))
+				break
+			}
+			b.WriteString(pad(cell, width[i]) + "  ")
+			left -= width[i] + 2
+		}
+		return strings.TrimRight(b.String(), " ")
+	}
+	t.printf("%s\n", t.faint(line(head)))
+	for _, r := range rows {
+		t.printf("%s\n", line(r))
+	}
+}
+
+// word is one word of a text with its stretch of bytes.
+type word struct {
+	text       string
+	start, end int
+}
+
+// wrap breaks a text into lines of at most n columns and indents them.
+// paint is given each word and tells how it is shown.
+func wrap(s string, n int, indent string, paint func(word) string) string {
+	var b strings.Builder
+	b.WriteString(indent)
+	at := wide(indent)
+	first := true
+	for _, w := range words(s) {
+		size := wide(w.text)
+		if !first && at+1+size > n {
+			b.WriteString("\n" + indent)
+			at, first = wide(indent), true
+		}
+		if !first {
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(paint(w))
+		at += size
+		first = false
+	}
+	return b.String()
+}
+
+func words(s string) []word {
+	var out []word
+	start := -1
+	for i, r := range s {
+		if r == ' ' || r == '\n' || r == '\t' {
+			if start >= 0 {
+				out = append(out, word{s[start:i], start, i})
+			}
+			start = -1
+			continue
+		}
+		if start < 0 {
+			start = i
+		}
+	}
+	if start >= 0 {
+		out = append(out, word{s[start:], start, len(s)})
+	}
+	return out
+}
+
+func plain(w word) string { return w.text }

@@ -1,0 +1,175 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+
+	"rushlight/pkg/interchange"
+	"rushlight/pkg/selects"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// ExportOptions say what leaves, as what, and where to.
+type ExportOptions struct {
+	Selects string
+	// Form is edl, otio, wav, paper or csv.
+	Form string
+	Out  Output
+	// Handles is the spare time before and after each piece, "" for none
+	// (WAV: half a second).
+	Handles string
+	// Rate is the frame rate of the cut, "" for that of its first recording.
+	Rate string
+	// Start is the label of the first frame, "" for 01:00:00:00.
+	Start string
+	// Gap is the silence between the pieces of a stringout.
+	Gap string
+	// Video writes picture and sound into an edit decision list.
+	Video bool
+}
+
+// Exported says what was written.
+type Exported struct {
+	File    string   `json:"file"`
+	Form    string   `json:"form"`
+	Items   int      `json:"items"`
+	Seconds float64  `json:"seconds"`
+	Notes   []string `json:"notes,omitempty"`
+	length  timecode.Ticks
+}
+
+// Length is how long what was written runs.
+func (e Exported) Length() timecode.Ticks { return e.length }
+
+// Export writes selects in one of the forms that editing rooms take.
+func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) {
+	s, err := d.Selects(ctx, opt.Selects)
+	if err != nil {
+		return Exported{}, err
+	}
+	if len(s.Items) == 0 {
+		return Exported{}, refuse("put quotes in with 'rushlight selects add'", "selects %q are empty", s.Name)
+	}
+	if err := opt.Out.check(); err != nil {
+		return Exported{}, err
+	}
+	cut, notes, err := d.lay(ctx, s, opt)
+	if err != nil {
+		return Exported{}, err
+	}
+	out := Exported{File: opt.Out.Path, Form: opt.Form, Items: len(s.Items), Notes: notes}
+	out.setLength(cut.Duration())
+	switch opt.Form {
+	case "edl":
+		err = opt.Out.write(func(w io.Writer) error {
+			rep, err := interchange.WriteEDL(w, cut, interchange.EDLOptions{Video: opt.Video})
+			out.Notes = append(out.Notes, rep.Notes...)
+			return err
+		})
+	case "otio":
+		err = opt.Out.write(func(w io.Writer) error { return interchange.WriteOTIO(w, cut) })
+	case "paper":
+		err = opt.Out.write(func(w io.Writer) error {
+			return interchange.WritePaper(w, cut, interchange.PaperOptions{Target: s.Target})
+		})
+	case "csv":
+		err = opt.Out.write(func(w io.Writer) error { return interchange.WriteCSV(w, cut) })
+	case "wav":
+		err = d.stringout(ctx, cut, opt, &out)
+	default:
+		err = usage("forms: edl, otio, wav, paper, csv", "unknown form %q", opt.Form)
+	}
+	return out, err
+}
+
+func (e *Exported) setLength(t timecode.Ticks) { e.length, e.Seconds = t, t.Seconds() }
+
+// lay makes the cut: frame-exact on the rate asked for or that of the first
+// recording.
+func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (story.Cut, []string, error) {
+	recs, err := d.recordings(ctx)
+	if err != nil {
+		return story.Cut{}, nil, err
+	}
+	lay := selects.LayOptions{Base: recs[s.Items[0].Reel].Clock.Base}
+	if opt.Rate != "" {
+		if lay.Base, err = parseRate(opt.Rate); err != nil {
+			return story.Cut{}, nil, err
+		}
+	}
+	if !lay.Base.Rate.Known() {
+		lay.Base = timecode.Base{Rate: timecode.Rate25}
+	}
+	start := opt.Start
+	if start == "" {
+		start = "01:00:00:00"
+	}
+	n, err := lay.Base.Frame(start)
+	if err != nil {
+		return story.Cut{}, nil, &Problem{What: "--start: " + err.Error(), Hint: "for example --start 01:00:00:00", Err: ErrUsage}
+	}
+	lay.Start = lay.Base.Rate.Ticks(n)
+	if opt.Form != "wav" { // a stringout keeps its handles outside the talk: see stringout
+		if lay.Handles, err = parseLength(opt.Handles); err != nil {
+			return story.Cut{}, nil, err
+		}
+	}
+	cut, notes, err := selects.Lay(s, recs, lay)
+	if err != nil {
+		return cut, notes, &Problem{What: "the selects can't be laid out", Err: err}
+	}
+	return cut, notes, nil
+}
+
+// stringout writes the pieces end to end as 24-bit WAV.
+func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, out *Exported) error {
+	if opt.Out.Path == "-" {
+		return usage("give a file: -o stringout.wav", "a stringout can't go to the terminal")
+	}
+	handles, gap := opt.Handles, opt.Gap
+	if handles == "" {
+		handles = "500ms"
+	}
+	spare, err := parseLength(handles)
+	if err != nil {
+		return err
+	}
+	silence, err := parseLength(gap)
+	if err != nil {
+		return err
+	}
+	pieces := make([]sound.Piece, 0, len(cut.Events))
+	for _, e := range cut.Events {
+		if e.Path == "" || !exists(e.Path) {
+			return &Problem{
+				What: fmt.Sprintf("%s %s: the recording is not where it was: %s", e.Code, e.Reel, orNone(e.Path)),
+				Hint: "find moved files again with 'rushlight relink FOLDER'",
+			}
+		}
+		pieces = append(pieces, sound.Piece{Path: e.Path, In: e.Source.In, Out: e.Source.Out, Lead: spare, Tail: spare})
+	}
+	p := d.progress()
+	p.Begin("writing "+opt.Out.Path, int64(cut.Duration()))
+	defer p.End()
+	rep, err := sound.WriteStringout(ctx, opt.Out.Path, pieces, sound.StringoutOptions{
+		Bits: 24, Gap: silence,
+		Progress: func(done, total timecode.Ticks) { p.Reached(int64(math.Min(float64(done), float64(total)))) },
+	})
+	if err != nil {
+		return err
+	}
+	out.setLength(timecode.FromSamples(rep.Frames, rep.SampleRate))
+	out.Notes = append(out.Notes, rep.Notes...)
+	return nil
+}
+
+func orNone(path string) string {
+	if path == "" {
+		return "it has words only"
+	}
+	return path
+}

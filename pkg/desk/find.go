@@ -1,0 +1,190 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+
+	"rushlight/index"
+	"rushlight/pkg/story"
+)
+
+// FindOptions are one search.
+type FindOptions struct {
+	Query string
+	// Limit is how many hits are shown after Offset; less than 0 is all.
+	Limit, Offset int
+	// Around asks for so many quotes before and after each hit.
+	Around int
+}
+
+// Count is how many hits share a name.
+type Count struct {
+	Name  string `json:"name"`
+	Count int    `json:"count"`
+}
+
+// Hit is one quote that was found. Marks are stretches of bytes of its text.
+type Hit struct {
+	Quote         story.Quote
+	Marks         []Mark
+	Before, After []story.Quote
+}
+
+// Mark is a stretch of bytes of a text to highlight.
+type Mark struct {
+	Start int `json:"start"`
+	End   int `json:"end"`
+}
+
+// MarshalJSON is the quote's own form with "marks", and with "before" and
+// "after" where they were asked for.
+func (h Hit) MarshalJSON() ([]byte, error) {
+	q, err := json.Marshal(h.Quote)
+	if err != nil {
+		return nil, err
+	}
+	marks := h.Marks
+	if marks == nil {
+		marks = []Mark{}
+	}
+	rest, err := json.Marshal(struct {
+		Marks  []Mark        `json:"marks"`
+		Before []story.Quote `json:"before,omitempty"`
+		After  []story.Quote `json:"after,omitempty"`
+	}{marks, h.Before, h.After})
+	if err != nil {
+		return nil, err
+	}
+	return append(append(q[:len(q)-1], ','), rest[1:]...), nil
+}
+
+// Near offers spellings that do occur for a word that doesn't.
+type Near struct {
+	Word  string   `json:"word"`
+	Spelt []string `json:"spelt"`
+}
+
+// Found is what a search found, best first.
+type Found struct {
+	Query      string `json:"query"`
+	Understood string `json:"understood"`
+	Total      int    `json:"total"`
+	Offset     int    `json:"offset,omitempty"`
+	Hits       []Hit  `json:"hits"`
+	// Speakers, Reels and Themes count all hits, not only those shown.
+	Speakers []Count `json:"speakers"`
+	Reels    []Count `json:"reels"`
+	Themes   []Count `json:"themes"`
+	Near     []Near  `json:"near,omitempty"`
+	// Refreshed tells that the index had to be brought up to date first,
+	// Stale that it couldn't be because somebody else is writing it.
+	Refreshed bool `json:"index_refreshed,omitempty"`
+	Stale     bool `json:"index_stale,omitempty"`
+	// Quotes is how many quotes were searched.
+	Quotes int `json:"quotes"`
+}
+
+// Find searches the quotes.
+func (d *Desk) Find(ctx context.Context, opt FindOptions) (Found, error) {
+	f := Found{Query: opt.Query, Offset: opt.Offset}
+	ix, err := d.openIndex(ctx, &f)
+	if err != nil {
+		return f, err
+	}
+	defer ix.Close()
+	res, err := ix.Search(ctx, index.Query{Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true})
+	if err != nil {
+		return f, queryError(err)
+	}
+	f.Understood, f.Total, f.Quotes = res.Understood, res.Total, ix.Quotes()
+	f.Speakers, f.Reels, f.Themes = counts(res.Speakers), counts(res.Reels), counts(res.Themes)
+	for _, word := range res.Missing {
+		near, err := ix.Near(ctx, word, 5)
+		if err != nil {
+			return f, err
+		}
+		f.Near = append(f.Near, Near{Word: word, Spelt: append([]string{}, near...)})
+	}
+	f.Hits, err = d.hits(ctx, res.Hits, opt.Around)
+	return f, err
+}
+
+// openIndex opens the index at the bank's state; f is told what it took.
+func (d *Desk) openIndex(ctx context.Context, f *Found) (*index.Index, error) {
+	state, err := d.bank.State(ctx)
+	if err != nil {
+		return nil, err
+	}
+	ix, err := index.Open(d.indexDir())
+	if err == nil && ix.Bank == d.bank.ID() && ix.State == state {
+		return ix, nil
+	}
+	if err == nil {
+		ix.Close()
+	} else if !errors.Is(err, index.ErrNone) && !errors.Is(err, index.ErrDamaged) {
+		return nil, err
+	}
+	f.Refreshed, err = d.update(ctx)
+	if errors.Is(err, index.ErrBusy) {
+		f.Refreshed, f.Stale, err = false, true, nil
+	}
+	if err != nil {
+		return nil, &Problem{What: "the index can't be brought up to date", Hint: "check who may write to " + d.indexDir(), Err: err}
+	}
+	return index.Open(d.indexDir())
+}
+
+// hits fetches the quotes of hits from the bank. A quote that left the bank
+// since the index was read is left out.
+func (d *Desk) hits(ctx context.Context, found []index.Hit, around int) ([]Hit, error) {
+	codes := make([]story.Code, len(found))
+	marks := make(map[story.Code][]Mark, len(found))
+	for i, h := range found {
+		codes[i] = h.Code
+		for _, m := range h.Marks {
+			marks[h.Code] = append(marks[h.Code], Mark(m))
+		}
+	}
+	qs, err := d.quotes(ctx, codes)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Hit, 0, len(qs))
+	for _, q := range qs {
+		h := Hit{Quote: q, Marks: marks[q.Code]}
+		if around > 0 {
+			if h.Before, h.After, err = d.bank.Around(ctx, q.Code, around); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, h)
+	}
+	return out, nil
+}
+
+func counts(in []index.Count) []Count {
+	out := make([]Count, len(in))
+	for i, c := range in {
+		out[i] = Count{Name: c.Name, Count: c.Count}
+	}
+	return out
+}
+
+// queryError makes an unreadable query a wrong call with its hint.
+func queryError(err error) error {
+	var q *index.QueryError
+	if errors.As(err, &q) {
+		return &Problem{What: err.Error(), Hint: q.Hint, Err: ErrUsage}
+	}
+	return err
+}
+
+// Show gives quotes by code with their neighbours.
+func (d *Desk) Show(ctx context.Context, codes []story.Code, around int) ([]Hit, error) {
+	found := make([]index.Hit, len(codes))
+	for i, c := range codes {
+		found[i].Code = c
+	}
+	return d.hits(ctx, found, around)
+}

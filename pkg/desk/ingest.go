@@ -1,0 +1,210 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"rushlight/pkg/bank"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// IngestOptions say what to take in and how to read it.
+type IngestOptions struct {
+	Paths []string
+	// For names the reel that the transcripts belong to.
+	For string
+	// As and Encoding override what a transcript seems to be.
+	As, Encoding string
+	// Rate is the frame rate of timecode labels where a file has none.
+	Rate string
+	// Language is the BCP 47 tag of the talk.
+	Language string
+	// Again reads files anew that haven't changed.
+	Again bool
+	// Each is told of every file as it is done; may be nil.
+	Each func(FileReport)
+}
+
+// IngestReport says what became of each file.
+type IngestReport struct {
+	Files []FileReport `json:"files"`
+	// Counts has the number of files in each state.
+	Counts map[FileState]int `json:"counts"`
+	// Lost holds the tagged quotes that a corrected transcript no longer has.
+	Lost []story.Quote `json:"lost,omitempty"`
+	// Passed counts files that are neither sound nor timed text.
+	Passed int `json:"passed_over"`
+	// Quotes is the number of quotes in the bank afterwards.
+	Quotes int `json:"quotes"`
+}
+
+// ingest is one run.
+type ingest struct {
+	*Desk
+	opt    IngestOptions
+	base   timecode.Base // for files without a rate
+	ruled  bool          // base was given by hand
+	report IngestReport
+}
+
+// Ingest takes in recordings and transcripts. Each file is a transaction of
+// its own, so that a run that stops early leaves a bank that opens and goes
+// on from there. The error is for what ends the whole run; files that can't
+// be taken stand in the report.
+func (d *Desk) Ingest(ctx context.Context, opt IngestOptions) (IngestReport, error) {
+	in := &ingest{Desk: d, opt: opt, report: IngestReport{Counts: map[FileState]int{}}}
+	if err := in.prepare(ctx); err != nil {
+		return in.report, err
+	}
+	g, err := gather(ctx, opt.Paths)
+	if err != nil {
+		return in.report, err
+	}
+	in.report.Passed = g.passed
+	for _, r := range g.refused {
+		in.add(r)
+	}
+	if err := in.takeAll(ctx, g.files); err != nil {
+		return in.report, err
+	}
+	sum, err := d.bank.Summary(ctx)
+	if err != nil {
+		return in.report, err
+	}
+	in.report.Quotes = sum.Quotes
+	return in.report, d.freshen(ctx)
+}
+
+// prepare checks the options before any file is touched.
+func (in *ingest) prepare(ctx context.Context) error {
+	if len(in.opt.Paths) == 0 {
+		return usage("for example 'rushlight ingest rushes/'", "nothing to take in")
+	}
+	sum, err := in.bank.Summary(ctx)
+	if err != nil {
+		return err
+	}
+	in.base = sum.Base
+	if !in.base.Rate.Known() {
+		in.base = timecode.Base{Rate: timecode.Rate25}
+	}
+	if in.opt.Rate != "" {
+		if in.base, err = parseRate(in.opt.Rate); err != nil {
+			return err
+		}
+		in.ruled = true
+	}
+	if in.opt.For != "" {
+		rec, err := in.recording(ctx, in.opt.For)
+		if err != nil {
+			return err
+		}
+		in.opt.For = rec.Reel
+	}
+	if in.opt.As != "" && !knownFormat(timedtext.Format(in.opt.As)) {
+		return usage("formats: srt, vtt, ttml, stl, ass, text, json, csv", "unknown format %q", in.opt.As)
+	}
+	return nil
+}
+
+func knownFormat(f timedtext.Format) bool {
+	switch f {
+	case timedtext.SRT, timedtext.WebVTT, timedtext.TTML, timedtext.STL, timedtext.ASS, timedtext.PlainText, timedtext.JSON, timedtext.CSV:
+		return true
+	}
+	return false
+}
+
+// takeAll takes sound first, so that transcripts find their reels.
+func (in *ingest) takeAll(ctx context.Context, files []found) error {
+	var texts []found
+	for _, f := range files {
+		if f.kind != kindSound {
+			texts = append(texts, f)
+			continue
+		}
+		if err := in.keep(in.takeSound(ctx, f)); err != nil {
+			return err
+		}
+	}
+	for _, f := range texts {
+		if err := in.keep(in.takeText(ctx, f, texts)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// keep adds a file's report; an error that ends the run is handed on.
+func (in *ingest) keep(r FileReport) error {
+	if r.err != nil && stops(r.err) {
+		return r.err
+	}
+	in.add(r)
+	return nil
+}
+
+func (in *ingest) add(r FileReport) {
+	in.report.Files = append(in.report.Files, r)
+	in.report.Counts[r.State]++
+	if in.opt.Each != nil {
+		in.opt.Each(r)
+	}
+}
+
+// change is one transaction; the cache of recordings is renewed after it.
+func (d *Desk) change(ctx context.Context, kind, summary string, f func(*bank.Tx) error) (story.Entry, error) {
+	e, err := d.bank.Change(ctx, kind, summary, f)
+	d.recs = nil
+	return e, err
+}
+
+var dayLabel = regexp.MustCompile(`(?i)^(d|day)[ _-]?([0-9]{1,3})([^0-9].*)?$`)
+
+// dayOf tells the day of a recording: the crew's own label at the head of the
+// reel's name (D2-INT2), else the folder's (day2), else the recorder's date.
+func dayOf(reel, path, date string) string {
+	for _, name := range []string{reel, filepath.Base(filepath.Dir(path))} {
+		if m := dayLabel.FindStringSubmatch(name); m != nil {
+			return "D" + strings.TrimLeft(m[2], "0")
+		}
+	}
+	return date
+}
+
+// freeReel finds a name for a new recording: its own, else with its folder's
+// name before it, else numbered.
+func (in *ingest) freeReel(ctx context.Context, path string) (string, error) {
+	stem := story.ReelName(stemOf(path))
+	if stem == "" {
+		stem = "reel"
+	}
+	folder := story.ReelName(filepath.Base(filepath.Dir(path)))
+	names := []string{stem}
+	if folder != "" {
+		names = append(names, story.ReelName(folder+"-"+stem))
+	}
+	for i := 2; i < 1000; i++ {
+		names = append(names, story.ReelName(stem+"-"+itoa(i)))
+	}
+	for _, name := range names {
+		_, err := in.bank.Recording(ctx, name)
+		if errors.Is(err, bank.ErrNotFound) {
+			return name, nil
+		}
+		if err != nil {
+			return "", err
+		}
+	}
+	return "", refuse("give the file another name", "a thousand reels are named %s", stem)
+}
+
+func stemOf(path string) string {
+	base := filepath.Base(path)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}

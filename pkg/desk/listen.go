@@ -1,0 +1,163 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+
+	"rushlight/pkg/bank"
+	"rushlight/pkg/listen"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// Listened is what was heard in one recording, with its clock for labels.
+type Listened struct {
+	Recording story.Recording
+	Heard     story.Heard
+}
+
+type spanJSON struct {
+	In  timecode.Moment `json:"in"`
+	Out timecode.Moment `json:"out"`
+}
+
+type turnJSON struct {
+	Speaker string           `json:"speaker"`
+	In      timecode.Moment  `json:"in"`
+	Out     timecode.Moment  `json:"out"`
+	By      story.TurnSource `json:"by"`
+}
+
+type clipJSON struct {
+	spanJSON
+	Channel int `json:"channel"`
+	Samples int `json:"samples"`
+}
+
+// MarshalJSON writes {"reel", "duration", "noise_floor_dbfs",
+// "loudness_lufs", "speech", "pauses", "turns", "talk", …}; a level that is
+// minus infinity (digital silence) is null.
+func (l Listened) MarshalJSON() ([]byte, error) {
+	c := l.Recording.Clock
+	spans := func(in []timecode.Span) []spanJSON {
+		out := make([]spanJSON, len(in))
+		for i, s := range in {
+			out[i] = spanJSON{c.In(s.In), c.Out(s.Out)}
+		}
+		return out
+	}
+	turns := make([]turnJSON, len(l.Heard.Turns))
+	for i, t := range l.Heard.Turns {
+		turns[i] = turnJSON{t.Speaker, c.In(t.In), c.Out(t.Out), t.Source}
+	}
+	clips := make([]clipJSON, len(l.Heard.Clipped))
+	for i, k := range l.Heard.Clipped {
+		clips[i] = clipJSON{spanJSON{c.In(k.In), c.Out(k.Out)}, k.Channel + 1, k.Samples}
+	}
+	return json.Marshal(struct {
+		Reel     string          `json:"reel"`
+		Duration timecode.Moment `json:"duration"`
+		Start    string          `json:"start_timecode"`
+		Rate     string          `json:"rate"`
+		Floor    *float64        `json:"noise_floor_dbfs"`
+		Loudness *float64        `json:"loudness_lufs"`
+		Peak     *float64        `json:"peak_dbfs"`
+		Speech   []spanJSON      `json:"speech"`
+		Pauses   []spanJSON      `json:"pauses"`
+		Turns    []turnJSON      `json:"turns"`
+		Talk     []story.Talk    `json:"talk"`
+		Clipped  []clipJSON      `json:"clipped"`
+	}{
+		l.Recording.Reel, timecode.Clock{Base: c.Base}.Out(l.Heard.Duration), c.In(0).Timecode, c.Base.String(),
+		finite(l.Heard.FloorDBFS), finite(l.Heard.LoudnessLUFS), finite(l.Heard.PeakDBFS),
+		spans(l.Heard.Speech), spans(l.Heard.Pauses), turns, story.TalkShares(l.Heard.Turns), clips,
+	})
+}
+
+// finite gives a level rounded to a hundredth, nil for minus infinity.
+func finite(v float64) *float64 {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return nil
+	}
+	v = math.Round(v*100) / 100
+	return &v
+}
+
+// Listen gives what was heard in a reel of the bank.
+func (d *Desk) Listen(ctx context.Context, reel string) (Listened, error) {
+	rec, err := d.recording(ctx, reel)
+	if err != nil {
+		return Listened{}, err
+	}
+	h, err := d.bank.Heard(ctx, rec.Reel)
+	if errors.Is(err, bank.ErrNotFound) {
+		return Listened{}, &Problem{What: fmt.Sprintf("%s has words but no sound to listen to", rec.Reel), Hint: "ingest its recording", Err: err}
+	}
+	if err != nil {
+		return Listened{}, err
+	}
+	return Listened{Recording: rec, Heard: *h}, nil
+}
+
+// IsSoundFile tells whether a name means a file of sound rather than a reel.
+func IsSoundFile(name string) bool { return kindOf(name) == kindSound && exists(name) }
+
+// ListenFile listens to a file that needn't be in a bank.
+func ListenFile(ctx context.Context, path string, opt Options) (Listened, error) {
+	rd, err := sound.Open(path)
+	if err != nil {
+		return Listened{}, err
+	}
+	defer rd.Close()
+	info := rd.Info()
+	p := (&Desk{opt: opt}).progress()
+	p.Begin("hearing "+filepath.Base(path), int64(info.Duration()))
+	defer p.End()
+	h, err := listen.Hear(ctx, rd, listen.Options{
+		TrackNames: trackNames(info),
+		Progress:   func(done timecode.Ticks) { p.Reached(int64(done)) },
+	})
+	if err != nil {
+		return Listened{}, err
+	}
+	in := &ingest{Desk: &Desk{opt: opt}, base: timecode.Base{Rate: timecode.Rate25}}
+	rec := story.Recording{Reel: story.ReelName(stemOf(path))}
+	in.describeSound(&rec, absolute(path), info)
+	return Listened{Recording: rec, Heard: h}, nil
+}
+
+// Worksheet writes a text file with one timed, labelled blank per stretch of
+// speech of a reel: to REEL.txt unless out says otherwise. It tells how many
+// blanks went to which file.
+func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (int, string, error) {
+	l, err := d.Listen(ctx, reel)
+	if err != nil {
+		return 0, "", err
+	}
+	var entries []timedtext.WorksheetEntry
+	for _, t := range l.Heard.Turns {
+		entries = append(entries, timedtext.WorksheetEntry{Speaker: t.Speaker, Span: t.Span})
+	}
+	if len(entries) == 0 {
+		for _, s := range l.Heard.Speech {
+			entries = append(entries, timedtext.WorksheetEntry{Span: s})
+		}
+	}
+	if len(entries) == 0 {
+		return 0, "", refuse("", "nobody speaks in %s", l.Recording.Reel)
+	}
+	if out.Path == "" {
+		out.Path = l.Recording.Reel + ".txt"
+	}
+	err = out.write(func(w io.Writer) error {
+		return timedtext.WriteWorksheet(w, l.Recording.Reel, entries, l.Recording.Clock)
+	})
+	return len(entries), out.Path, err
+}

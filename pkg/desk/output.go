@@ -1,0 +1,80 @@
+package desk
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Output is where a job writes a file. A Path of "-" is Stdout.
+type Output struct {
+	Path   string
+	Force  bool
+	Stdout io.Writer
+}
+
+// check refuses a path that holds something already, or whose folder isn't
+// there, before any work is done.
+func (o Output) check() error {
+	switch {
+	case o.Path == "":
+		return usage("for example -o cut.edl, or -o - for the terminal", "no file to write to")
+	case o.Path == "-":
+		return nil
+	}
+	info, err := os.Stat(o.Path)
+	switch {
+	case err == nil && info.IsDir():
+		return usage("give the name of a file in it", "%s is a folder", o.Path)
+	case err == nil && !o.Force:
+		return refuse("choose another name, or --force to write over it", "%s exists already", o.Path)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return &Problem{What: "can't write " + o.Path, Err: err}
+	}
+	if dir := filepath.Dir(o.Path); !exists(dir) {
+		return refuse("make the folder first", "no folder %s", dir)
+	}
+	return nil
+}
+
+// write makes the file whole or not at all: what fill writes goes to a file
+// beside it, which takes the name once everything is on the disk.
+func (o Output) write(fill func(io.Writer) error) error {
+	if err := o.check(); err != nil {
+		return err
+	}
+	if o.Path == "-" {
+		w := bufio.NewWriter(o.Stdout)
+		if err := fill(w); err != nil {
+			return err
+		}
+		return w.Flush()
+	}
+	temp, err := os.CreateTemp(filepath.Dir(o.Path), ".rushlight-*")
+	if err != nil {
+		return &Problem{What: "can't write beside " + o.Path, Hint: "check who may write to that folder", Err: err}
+	}
+	defer os.Remove(temp.Name())
+	w := bufio.NewWriter(temp)
+	err = fill(w)
+	if err == nil {
+		err = w.Flush()
+	}
+	if err == nil {
+		err = temp.Chmod(0o644)
+	}
+	if err == nil {
+		err = temp.Sync()
+	}
+	if closeErr := temp.Close(); err == nil {
+		err = closeErr
+	}
+	if err != nil {
+		return fmt.Errorf("can't write %s: %w", o.Path, err)
+	}
+	return os.Rename(temp.Name(), o.Path)
+}

@@ -1,0 +1,260 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"rushlight/pkg/bank"
+	"rushlight/pkg/story"
+	"rushlight/pkg/subtitles"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// SubtitleOptions say what is drafted or checked and by which limits.
+type SubtitleOptions struct {
+	// Of is a reel or a list of selects.
+	Of  string
+	Out Output
+	// Format overrides what the name of the file says.
+	Format string
+	// Rate is the frame rate, Language the BCP 47 tag that picks the limits.
+	Rate, Language string
+	// Start is the timecode of the programme's first frame (EBU STL).
+	Start string
+	// LineLength, Speed (characters per second) and Gap (frames) replace the
+	// usual figures where above 0.
+	LineLength int
+	Speed      float64
+	Gap        int64
+}
+
+// Subtitled says what was drafted or checked.
+type Subtitled struct {
+	File     string              `json:"file"`
+	Cues     int                 `json:"cues"`
+	Seconds  float64             `json:"seconds"`
+	Findings []subtitles.Finding `json:"findings"`
+	// Lost says what the format can't carry.
+	Lost []string `json:"lost,omitempty"`
+	// Limits are the figures that were kept to.
+	Limits map[string]any `json:"limits"`
+}
+
+func (o SubtitleOptions) limits(language string, base timecode.Base) (subtitles.Limits, error) {
+	if o.Language != "" {
+		language = o.Language
+	}
+	lim := subtitles.DefaultLimits(language)
+	if base.Rate.Known() {
+		lim.Base = base
+	}
+	if o.Rate != "" {
+		b, err := parseRate(o.Rate)
+		if err != nil {
+			return lim, err
+		}
+		lim.Base = b
+	}
+	if o.LineLength < 0 || o.Speed < 0 || o.Gap < 0 {
+		return lim, usage("", "limits can't be negative")
+	}
+	if o.LineLength > 0 {
+		lim.LineLength = o.LineLength
+	}
+	if o.Speed > 0 {
+		lim.ReadingSpeed = o.Speed
+	}
+	if o.Gap > 0 {
+		lim.Gap = o.Gap
+	}
+	return lim, nil
+}
+
+// DraftSubtitles drafts subtitles of a reel or of selects and writes them.
+func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitled, error) {
+	format, err := opt.format()
+	if err != nil {
+		return Subtitled{}, err
+	}
+	if err := opt.Out.check(); err != nil {
+		return Subtitled{}, err
+	}
+	pieces, title, base, err := d.pieces(ctx, opt)
+	if err != nil {
+		return Subtitled{}, err
+	}
+	if len(pieces) == 0 {
+		return Subtitled{}, refuse("ingest a transcript first", "%s has no words", title)
+	}
+	lim, err := opt.limits(pieces[0].Quote.Language, base)
+	if err != nil {
+		return Subtitled{}, err
+	}
+	var start timecode.Ticks
+	if opt.Start != "" {
+		n, err := lim.Base.Frame(opt.Start)
+		if err != nil {
+			return Subtitled{}, &Problem{What: "--start: " + err.Error(), Err: ErrUsage}
+		}
+		start = lim.Base.Rate.Ticks(n)
+	}
+	doc, findings, err := subtitles.Draft(pieces, lim)
+	if err != nil {
+		return Subtitled{}, err
+	}
+	out := subtitled(opt.Out.Path, doc, findings, lim)
+	err = opt.Out.write(func(w io.Writer) error {
+		lost, err := timedtext.Write(w, doc, format, timedtext.WriteOptions{
+			Base: lim.Base, ProgrammeStart: start, Language: doc.Language, Title: title,
+		})
+		out.Lost = lost
+		return err
+	})
+	return out, err
+}
+
+func (o SubtitleOptions) format() (timedtext.Format, error) {
+	if o.Format != "" {
+		if !knownFormat(timedtext.Format(o.Format)) {
+			return "", usage("formats: srt, vtt, ttml, stl, ass", "unknown format %q", o.Format)
+		}
+		return timedtext.Format(o.Format), nil
+	}
+	if o.Out.Path == "-" {
+		return timedtext.SRT, nil
+	}
+	f, err := timedtext.FormatForPath(o.Out.Path)
+	if err != nil {
+		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl or .ass, or say --format", Err: ErrUsage}
+	}
+	return f, nil
+}
+
+// pieces lays the quotes of a reel, or of selects, on the timeline.
+func (d *Desk) pieces(ctx context.Context, opt SubtitleOptions) ([]subtitles.Piece, string, timecode.Base, error) {
+	rec, err := d.bank.Recording(ctx, opt.Of)
+	if err == nil {
+		p, err := d.reelPieces(ctx, rec)
+		return p, rec.Reel, rec.Clock.Base, err
+	}
+	if !errors.Is(err, bank.ErrNotFound) {
+		return nil, "", timecode.Base{}, err
+	}
+	s, err := d.bank.Selects(ctx, opt.Of)
+	if errors.Is(err, bank.ErrNotFound) {
+		return nil, "", timecode.Base{}, &Problem{
+			What: fmt.Sprintf("neither a reel nor selects are named %q", opt.Of),
+			Hint: "'rushlight reels' and 'rushlight selects' list them", Err: bank.ErrNotFound,
+		}
+	}
+	if err != nil || len(s.Items) == 0 {
+		return nil, opt.Of, timecode.Base{}, err
+	}
+	cut, _, err := d.lay(ctx, s, ExportOptions{Rate: opt.Rate})
+	if err != nil {
+		return nil, s.Name, cut.Base, err
+	}
+	p, err := d.cutPieces(ctx, cut)
+	return p, s.Name, cut.Base, err
+}
+
+func (d *Desk) reelPieces(ctx context.Context, rec story.Recording) ([]subtitles.Piece, error) {
+	speech, err := d.speech(ctx, rec.Reel)
+	if err != nil {
+		return nil, err
+	}
+	var out []subtitles.Piece
+	for q, err := range d.bank.Quotes(ctx, bank.Filter{Reel: rec.Reel}) {
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, subtitles.Piece{Quote: q, At: q.In, Speech: speech, Span: q.Span})
+	}
+	return out, nil
+}
+
+func (d *Desk) cutPieces(ctx context.Context, cut story.Cut) ([]subtitles.Piece, error) {
+	var out []subtitles.Piece
+	speech := map[string][]timecode.Span{}
+	for _, e := range cut.Events {
+		if e.Gap {
+			continue
+		}
+		qs, err := d.quotes(ctx, []story.Code{e.Code})
+		if err != nil {
+			return nil, err
+		}
+		if _, ok := speech[e.Reel]; !ok {
+			if speech[e.Reel], err = d.speech(ctx, e.Reel); err != nil {
+				return nil, err
+			}
+		}
+		talk := e.Talk()
+		out = append(out, subtitles.Piece{
+			Quote: qs[0], At: e.Record.In + (talk.In - e.Source.In), Speech: speech[e.Reel], Span: talk,
+		})
+	}
+	return out, nil
+}
+
+// speech is the heard speech of a reel, nil if nobody listened.
+func (d *Desk) speech(ctx context.Context, reel string) ([]timecode.Span, error) {
+	h, err := d.bank.Heard(ctx, reel)
+	if errors.Is(err, bank.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return h.Speech, nil
+}
+
+func subtitled(file string, doc *timedtext.Document, findings []subtitles.Finding, lim subtitles.Limits) Subtitled {
+	if findings == nil {
+		findings = []subtitles.Finding{}
+	}
+	out := Subtitled{File: file, Cues: len(doc.Cues), Findings: findings, Limits: map[string]any{
+		"line_length": lim.LineLength, "lines": lim.Lines,
+		"min_seconds": lim.MinDuration.Seconds(), "max_seconds": lim.MaxDuration.Seconds(),
+		"gap_frames": lim.Gap, "characters_per_second": lim.ReadingSpeed,
+		"words_per_minute": lim.WordsPerMinute, "rate": lim.Base.String(),
+	}}
+	if n := len(doc.Cues); n > 0 {
+		out.Seconds = doc.Cues[n-1].Out.Seconds()
+	}
+	return out
+}
+
+// CheckSubtitles lists what breaks the limits in a file of subtitles. It needs
+// no bank.
+func CheckSubtitles(path string, opt SubtitleOptions) (Subtitled, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return Subtitled{}, &Problem{What: path + ": " + plainError(err)}
+	}
+	defer file.Close()
+	read := timedtext.ReadOptions{Name: filepath.Base(path), As: timedtext.Format(opt.Format)}
+	if opt.Rate != "" {
+		if read.Base, err = parseRate(opt.Rate); err != nil {
+			return Subtitled{}, err
+		}
+	}
+	doc, err := timedtext.Read(file, read)
+	if err != nil {
+		return Subtitled{}, err
+	}
+	lim, err := opt.limits(doc.Language, doc.Base)
+	if err != nil {
+		return Subtitled{}, err
+	}
+	out := subtitled(path, doc, subtitles.Check(doc, lim), lim)
+	for _, r := range doc.Repairs {
+		out.Lost = append(out.Lost, r.String())
+	}
+	return out, nil
+}
