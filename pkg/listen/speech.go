@@ -1,0 +1,208 @@
+package listen
+
+import (
+	"math"
+)
+
+// Constants of the search for speech, tuned on real voices with pink noise
+// (TestEdges) and checked on real meetings (TestMeetings).
+const (
+	floorBlock   = 50   // steps for which one noise floor holds: 0.5 s
+	floorReach   = 16   // blocks before and after that the first floor is taken from
+	floorRank    = 0.12 // part of all steps below the first floor
+	enterScore   = 7.0  // a stretch needs steps this far out of the noise
+	leaveScore   = 3.5  // and reaches as far as its steps stay above this
+	coreSteps    = 5    // steps above enterScore in a stretch of speech
+	voicedEnough = 0.55 // periodicity of a voiced look
+	voicedLooks  = 3    // voiced looks in a stretch of speech
+	belowPeak    = 45.0 // dB under the loud speech at which speech ends
+	shortestGap  = 20   // steps: a shorter gap does not end a stretch
+	attachGap    = 12   // steps to a weak stretch that still belongs to it
+	shortest     = 8    // steps: a shorter stretch is not speech
+)
+
+// noise is the floor of one channel: for each block and band a level, and for
+// each band how far levels scatter about it, in half decibels.
+type noise struct {
+	block  [][bandCount]uint8
+	spread [bandCount]float64
+}
+
+// bandSpread is how far the level of stationary noise scatters in each band
+// over 10 ms, after smoothing over three steps, in half decibels: 4.34·√(2/n)
+// dB for n = 2·bandwidth·time independent values, times 0.61.
+var bandSpread = [bandCount]float64{2.8, 2.4, 1.7, 1.2}
+
+// firstFloor takes a low rank of the levels about each block: most talk has
+// that many gaps (after Martin 2001, with a rank instead of a minimum).
+func firstFloor(levels []uint8) noise {
+	steps := len(levels) / bandCount
+	blocks := (steps + floorBlock - 1) / floorBlock
+	f := noise{block: make([][bandCount]uint8, blocks), spread: bandSpread}
+	for b := range bandCount {
+		var t tally
+		count := func(block int, by int32) {
+			if block < 0 || block >= blocks {
+				return
+			}
+			for s := block * floorBlock; s < min(steps, (block+1)*floorBlock); s++ {
+				t.add(levels[s*bandCount+b], by)
+			}
+		}
+		for k := range min(floorReach, blocks) {
+			count(k, 1)
+		}
+		for k := range blocks {
+			count(k+floorReach, 1)
+			count(k-floorReach-1, -1)
+			// The rank lies about 1.2 unsmoothed spreads under the middle.
+			f.block[k][b] = uint8(min(255, float64(t.rank(floorRank))+1.9*bandSpread[b]))
+		}
+	}
+	return f
+}
+
+// scores says for each step how far the sound stands out of the noise, in
+// spreads over all bands; 0 where it is more than belowPeak under loud talk.
+func scores(dst []uint8, levels []uint8, f noise, loud float64) {
+	steps := len(levels) / bandCount
+	least := uint8(max(0, loud-2*belowPeak))
+	for s := range steps {
+		var sum float64
+		prev, next := max(s-1, 0), min(s+1, steps-1)
+		fl := &f.block[s/floorBlock]
+		for b := range bandCount {
+			l := float64(levels[prev*bandCount+b]) + 2*float64(levels[s*bandCount+b]) + float64(levels[next*bandCount+b])
+			if z := (l/4-float64(fl[b]))/f.spread[b] - 0.5; z > 0 {
+				sum += z * z
+			}
+		}
+		if total(levels[s*bandCount:(s+1)*bandCount]) < least {
+			sum = 0
+		}
+		v := uint8(min(255, math.Sqrt(sum)*scoreScale))
+		dst[s] = max(dst[s], v)
+	}
+}
+
+const scoreScale = 8
+
+// loudTalk is the level that voiced sound seldom passes, in half decibels.
+func (a *analysis) loudTalk(levels []uint8) float64 {
+	var voiced, all tally
+	for s := range len(levels) / bandCount {
+		t := total(levels[s*bandCount : (s+1)*bandCount])
+		if t == 0 {
+			continue
+		}
+		all.add(t, 1)
+		if i := s / framesPerLook; i < len(a.periodic) && float64(a.periodic[i]) >= voicedEnough*255 {
+			voiced.add(t, 1)
+		}
+	}
+	if voiced.n >= 20 {
+		return float64(voiced.rank(0.98))
+	}
+	return float64(all.rank(0.98))
+}
+
+// secondFloor takes the middle of the levels away from the speech found
+// first, within 5 s, else 20 s, else anywhere; where there is none, the first
+// floor stays.
+func secondFloor(levels []uint8, first noise, talk []stretch) noise {
+	steps := len(levels) / bandCount
+	quiet := quietSteps(steps, talk)
+	f := noise{block: make([][bandCount]uint8, len(first.block)), spread: bandSpread}
+	for b := range bandCount {
+		near, far := newSlide(levels, quiet, b, 10), newSlide(levels, quiet, b, 40)
+		var every tally
+		for _, q := range quiet {
+			for s := q.from; s < q.to; s++ {
+				every.add(levels[s*bandCount+b], 1)
+			}
+		}
+		for k := range f.block {
+			near.to(k)
+			far.to(k)
+			const enough = 50
+			switch {
+			case near.t.n >= enough:
+				f.block[k][b] = near.t.rank(0.5)
+			case far.t.n >= enough:
+				f.block[k][b] = far.t.rank(0.5)
+			case every.n >= enough:
+				f.block[k][b] = every.rank(0.5)
+			default:
+				f.block[k][b] = first.block[k][b]
+			}
+		}
+		f.spread[b] = max(bandSpread[b], spread(levels, quiet, f, b))
+	}
+	return f
+}
+
+// spread is the two-thirds rank of how far smoothed quiet levels lie from
+// their floor, at most three times that of stationary noise.
+func spread(levels []uint8, quiet []stretch, f noise, b int) float64 {
+	var t tally
+	for _, q := range quiet {
+		for s := q.from + 1; s < q.to-1; s++ {
+			l := (int(levels[(s-1)*bandCount+b]) + 2*int(levels[s*bandCount+b]) + int(levels[(s+1)*bandCount+b])) * 2
+			d := l - 8*int(f.block[s/floorBlock][b])
+			t.add(uint8(min(255, max(d, -d))), 1)
+		}
+	}
+	return min(float64(t.rank(0.68))/8, 2*bandSpread[b])
+}
+
+// stretch is a range of steps, to excluded.
+type stretch struct{ from, to int }
+
+// quietSteps is what lies at least 100 ms away from talk.
+func quietSteps(steps int, talk []stretch) []stretch {
+	const away = 10
+	var out []stretch
+	at := 0
+	for _, t := range append(talk[:len(talk):len(talk)], stretch{steps + away, steps + away}) {
+		if end := min(t.from-away, steps); end > at {
+			out = append(out, stretch{at, end})
+		}
+		at = max(at, t.to+away)
+	}
+	return out
+}
+
+// slide is a tally of quiet steps in a window that moves over the blocks.
+type slide struct {
+	t      tally
+	levels []uint8
+	quiet  []stretch
+	b      int
+	reach  int
+	lo, hi int // counted: quiet steps in [lo, hi)
+	il, ih int // index into quiet
+}
+
+func newSlide(levels []uint8, quiet []stretch, b, reach int) *slide {
+	return &slide{levels: levels, quiet: quiet, b: b, reach: reach}
+}
+
+func (w *slide) to(block int) {
+	w.count(&w.hi, &w.ih, (block+w.reach+1)*floorBlock, 1)
+	w.count(&w.lo, &w.il, (block-w.reach)*floorBlock, -1)
+}
+
+func (w *slide) count(at, i *int, end int, by int32) {
+	for *i < len(w.quiet) {
+		q := w.quiet[*i]
+		from, to := max(*at, q.from), min(end, q.to)
+		for s := from; s < to; s++ {
+			w.t.add(w.levels[s*bandCount+w.b], by)
+		}
+		if end < q.to {
+			break
+		}
+		*i++
+	}
+	*at = max(*at, end)
+}

@@ -1,0 +1,200 @@
+package listen
+
+import "math"
+
+// The voice of the loudest channel is looked at each 20 ms while there is
+// something to look at, and kept as one cell for each 60 ms.
+const (
+	windowSize    = 256 // samples at the analysis rate: 16 to 32 ms
+	framesPerLook = 2
+	looksPerCell  = 3
+	framesPerCell = framesPerLook * looksPerCell
+	cepstra       = 12
+	melBands      = 20
+	// cepstrumScale is steps for one unit of natural-log energy.
+	cepstrumScale = 8
+)
+
+// cell is the voice colour of 60 ms of sound: mel cepstrum 1 to 12, and how
+// high the voice is. The zero cell means that nothing was looked at.
+type cell struct {
+	cepstrum [cepstra]int8
+	// pitch is 40·log2(Hz/50), 0 if not voiced.
+	pitch uint8
+	// voiced and looks count the looks with a voice, and all.
+	voiced, looks uint8
+	// level is the speech-band level as level8 has it.
+	level uint8
+}
+
+// voice finds periodicity and mel cepstrum of windows. Periodicity is the
+// highest normalised autocorrelation, divided by the window's own (Boersma
+// 1993); mel cepstrum after Davis & Mermelstein 1980.
+type voice struct {
+	spec             *spectrum
+	window, buf, pow []float64
+	auto, winAuto    []float64
+	lagMin, lagMax   int
+	lineMin, lineMax int // lines used for periodicity: 100 to 1600 Hz
+	melStart         []int
+	melWeight        [][]float64
+	dct              [][]float64
+	hz               float64
+
+	sum   [cepstra]float64
+	pitch float64
+	lvl   float64
+	now   cell
+}
+
+func newVoice(hz float64) *voice {
+	v := &voice{spec: newSpectrum(windowSize), hz: hz}
+	v.window = make([]float64, windowSize)
+	for i := range v.window {
+		v.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/windowSize)
+	}
+	v.buf = make([]float64, windowSize)
+	v.pow = make([]float64, windowSize/2+1)
+	line := func(f float64) int { return min(int(f*windowSize/hz+0.5), windowSize/2) }
+	v.lineMin, v.lineMax = max(1, line(100)), line(1600)
+	v.lagMin = max(2, int(hz/400))
+	v.lagMax = min(int(hz/70), windowSize*7/16)
+	v.auto = make([]float64, v.lagMax+2)
+	v.winAuto = make([]float64, v.lagMax+2)
+	v.spec.power(v.window, v.pow)
+	v.fold(0, windowSize/2)
+	v.spec.real(v.buf, v.winAuto, v.lagMax+1)
+	for i := len(v.winAuto) - 1; i >= 0; i-- {
+		v.winAuto[i] /= v.winAuto[0]
+	}
+	v.mel()
+	return v
+}
+
+// mel lays out triangular bands evenly on the mel scale, 120 to 3700 Hz.
+func (v *voice) mel() {
+	top := math.Min(3700, v.hz*0.46)
+	toMel := func(f float64) float64 { return 2595 * math.Log10(1+f/700) }
+	lo, hi := toMel(120), toMel(top)
+	edge := func(i int) float64 {
+		m := lo + (hi-lo)*float64(i)/(melBands+1)
+		return (math.Pow(10, m/2595) - 1) * 700 * windowSize / v.hz
+	}
+	for b := range melBands {
+		l, c, r := edge(b), edge(b+1), edge(b+2)
+		l, r = math.Min(l, c-1), math.Max(r, c+1) // at least a line wide
+		first := int(math.Ceil(l))
+		var w []float64
+		for k := first; float64(k) < r && k <= windowSize/2; k++ {
+			x := (float64(k) - l) / (c - l)
+			if float64(k) > c {
+				x = (r - float64(k)) / (r - c)
+			}
+			w = append(w, max(0, x))
+		}
+		v.melStart, v.melWeight = append(v.melStart, first), append(v.melWeight, w)
+	}
+	for n := 1; n <= cepstra; n++ {
+		row := make([]float64, melBands)
+		for b := range row {
+			row[b] = math.Sqrt(2.0/melBands) * math.Cos(math.Pi*float64(n)*(float64(b)+0.5)/melBands)
+		}
+		v.dct = append(v.dct, row)
+	}
+}
+
+// fold lays lines lo to hi of the power spectrum out as a whole even sequence
+// in v.buf.
+func (v *voice) fold(lo, hi int) {
+	clear(v.buf)
+	for k := lo; k <= hi; k++ {
+		v.buf[k] = v.pow[k]
+		if k > 0 {
+			v.buf[windowSize-k] = v.pow[k]
+		}
+	}
+}
+
+// look takes one window of samples (length windowSize) of the given level and
+// returns its periodicity, 0 to 255.
+func (v *voice) look(x []float64, level uint8) uint8 {
+	for i, w := range v.window {
+		v.buf[i] = x[i] * w
+	}
+	v.spec.power(v.buf, v.pow)
+	v.addCepstrum()
+	v.fold(v.lineMin, v.lineMax)
+	v.spec.real(v.buf, v.auto, v.lagMax+1)
+	periodic, hz := v.periodicity()
+	v.now.looks++
+	v.lvl += float64(level)
+	if periodic > 0.55 {
+		v.now.voiced++
+		v.pitch += math.Log2(hz/50) * 40
+	}
+	return uint8(max(0, min(255, periodic*255)))
+}
+
+// periodicity is the height of the best autocorrelation peak and its pitch.
+func (v *voice) periodicity() (best, hz float64) {
+	a := v.auto
+	if !(a[0] > 1e-15) {
+		return 0, 0
+	}
+	for l := len(a) - 1; l >= 0; l-- {
+		a[l] /= a[0] * v.winAuto[l]
+	}
+	lag := 0
+	for l := v.lagMin; l <= v.lagMax; l++ {
+		if a[l] >= a[l-1] && a[l] >= a[l+1] && a[l] > best {
+			best, lag = a[l], l
+		}
+	}
+	// The shortest period that is nearly as good avoids an octave too low.
+	for l := v.lagMin; l < lag; l++ {
+		if a[l] >= a[l-1] && a[l] >= a[l+1] && a[l] > 0.9*best {
+			lag = l
+			break
+		}
+	}
+	if lag == 0 {
+		return 0, 0
+	}
+	return math.Min(best, 1), v.hz / float64(lag)
+}
+
+func (v *voice) addCepstrum() {
+	var mel [melBands]float64
+	for b, w := range v.melWeight {
+		p := v.pow[v.melStart[b]:]
+		e := 1e-10
+		for i, x := range w {
+			e += x * p[i]
+		}
+		mel[b] = math.Log(e)
+	}
+	for n, row := range v.dct {
+		var c float64
+		for b, x := range row {
+			c += x * mel[b]
+		}
+		v.sum[n] += c
+	}
+}
+
+// close returns the cell gathered since the last close.
+func (v *voice) close() cell {
+	c := v.now
+	if n := float64(c.looks); n > 0 {
+		for i, s := range v.sum {
+			c.cepstrum[i] = int8(max(-127, min(127, math.Round(s/n*cepstrumScale))))
+		}
+		c.level = uint8(v.lvl/n + 0.5)
+		if c.voiced > 0 {
+			c.pitch = uint8(max(1, min(255, math.Round(v.pitch/float64(c.voiced)))))
+		}
+	}
+	v.now, v.pitch, v.lvl = cell{}, 0, 0
+	clear(v.sum[:])
+	return c
+}
