@@ -149,10 +149,10 @@ works offline and never changes a recording.`,
 		}
 	}
 	cmd.SetHelpCommand(&cobra.Command{
-		Use: "help [COMMAND]", Hidden: true, GroupID: groups()[0].title,
+		Use: "help [COMMAND]", Short: "Explain a command", GroupID: groups()[0].title,
 		RunE: func(help *cobra.Command, a []string) error {
 			sub, _, err := cmd.Find(a)
-			if err != nil {
+			if len(a) > 0 && (err != nil || sub == cmd) {
 				return unknown(cmd, a[0])
 			}
 			return sub.Help()

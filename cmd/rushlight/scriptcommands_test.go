@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bytes"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// scriptCommands are the words that scripts have beside the usual ones.
+func scriptCommands() map[string]func(*testscript.TestScript, bool, []string) {
+	return map[string]func(*testscript.TestScript, bool, []string){
+		"tone":    toneCommand,
+		"status":  statusCodeCommand,
+		"json":    jsonCommand,
+		"setcode": setCodeCommand,
+		"later":   laterCommand,
+		"narrow":  narrowCommand,
+	}
+}
+
+// tone FILE SECONDS [RATE]: writes a mono 16-bit WAV with half a second of a
+// 440 Hz tone in each second, and silence between.
+func toneCommand(ts *testscript.TestScript, neg bool, args []string) {
+	seconds, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	rate := 8000
+	if len(args) > 2 {
+		rate, err = strconv.Atoi(args[2])
+		ts.Check(err)
+	}
+	n := int(seconds * float64(rate))
+	var b bytes.Buffer
+	b.WriteString("RIFF")
+	write := func(v any) { ts.Check(binary.Write(&b, binary.LittleEndian, v)) }
+	write(uint32(36 + 2*n))
+	b.WriteString("WAVEfmt ")
+	write(uint32(16))
+	write([]uint16{1, 1})
+	write([]uint32{uint32(rate), uint32(2 * rate)})
+	write([]uint16{2, 16})
+	b.WriteString("data")
+	write(uint32(2 * n))
+	for i := range n {
+		v := 0.0
+		if i%rate < rate/2 {
+			v = 8000 * math.Sin(2*math.Pi*440*float64(i)/float64(rate))
+		}
+		write(int16(v))
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o644))
+}
+
+// status CODE rushlight …: runs the program and wants this exit code.
+func statusCodeCommand(ts *testscript.TestScript, neg bool, args []string) {
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	err = ts.Exec(args[1], args[2:]...)
+	got := 0
+	if exit := new(exec.ExitError); err != nil {
+		if !asExit(err, &exit) {
+			ts.Fatalf("%v", err)
+		}
+		got = exit.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit code %d, want %d", got, want)
+	}
+}
+
+func asExit(err error, target **exec.ExitError) bool {
+	e, ok := err.(*exec.ExitError)
+	if ok {
+		*target = e
+	}
+	return ok
+}
+
+// json PATH VALUE: the last output is JSON and the value at PATH (a.b.0.c,
+// or a.# for a length) prints as VALUE.
+func jsonCommand(ts *testscript.TestScript, neg bool, args []string) {
+	var v any
+	if err := json.Unmarshal([]byte(ts.ReadFile("stdout")), &v); err != nil {
+		ts.Fatalf("output is not JSON: %v", err)
+	}
+	for _, key := range strings.Split(args[0], ".") {
+		switch t := v.(type) {
+		case map[string]any:
+			w, ok := t[key]
+			if !ok {
+				ts.Fatalf("no field %q of %s", key, args[0])
+			}
+			v = w
+		case []any:
+			if key == "#" {
+				v = len(t)
+				continue
+			}
+			i, err := strconv.Atoi(key)
+			if err != nil || i >= len(t) {
+				ts.Fatalf("no element %q of %s: it has %d", key, args[0], len(t))
+			}
+			v = t[i]
+		default:
+			ts.Fatalf("%s: %q is inside a plain value", args[0], key)
+		}
+	}
+	got := fmt.Sprint(v)
+	if (got == args[1]) == neg {
+		ts.Fatalf("%s is %q, want %q (not: %v)", args[0], got, args[1], neg)
+	}
+}
+
+// setcode NAME: sets NAME to the first word of the last output, the code of
+// the best hit.
+func setCodeCommand(ts *testscript.TestScript, neg bool, args []string) {
+	code, _, ok := strings.Cut(ts.ReadFile("stdout"), " ")
+	if !ok || len(code) < 6 {
+		ts.Fatalf("no code at the head of the output")
+	}
+	ts.Setenv(args[0], code)
+}
+
+// later FILE: sets a file's time ten seconds ahead, as an editor would.
+func laterCommand(ts *testscript.TestScript, neg bool, args []string) {
+	path := ts.MkAbs(args[0])
+	info, err := os.Stat(path)
+	ts.Check(err)
+	when := info.ModTime().Add(10 * time.Second)
+	ts.Check(os.Chtimes(path, when, when))
+}
+
+// narrow: no line of the last output is wider than 80 columns. Paths are let
+// off: a file may lie deep.
+func narrowCommand(ts *testscript.TestScript, neg bool, args []string) {
+	for _, line := range strings.Split(ts.ReadFile("stdout"), "\n") {
+		if wide(line) > columns && !strings.Contains(line, string(filepath.Separator)) {
+			ts.Fatalf("%d columns: %s", wide(line), line)
+		}
+	}
+}
