@@ -51,6 +51,7 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 	if p.events == 0 {
 		return story.Cut{}, p.notes, fmt.Errorf("%s: %w: no events in it; is this an edit decision list?", name, ErrFormat)
 	}
+	p.sayOdd()
 	if p.lines.legacy {
 		p.notes = append(p.notes, name+": not UTF-8; read as Windows-1252")
 	}
@@ -68,6 +69,7 @@ type edlParser struct {
 	srcDrop bool
 	from    *edlLine // a cut of no length that waits for its blend
 	events  int
+	odd     string   // a note about the newest event that M2 would explain
 	pending []string // comments between the two lines of a blend
 	// at is the newest event's record in on the unwrapped count.
 	at     int64
@@ -174,6 +176,7 @@ func (p *edlParser) event(l edlLine) error {
 			return err
 		}
 	}
+	p.sayOdd()
 	p.events++
 	if l.kind == "C" && f[2] == f[3] {
 		if p.from != nil {
@@ -236,10 +239,18 @@ func (p *edlParser) place(e *story.Event, f [4]int64, src, rec timecode.Base) {
 		f[0], srcLength = 0, length
 	}
 	if srcLength != length {
-		p.note("source is %d frames long, record %d", srcLength, length)
+		p.odd = fmt.Sprintf("%s:%d: source is %d frames long, record %d", p.lines.name, p.lines.number, srcLength, length)
 	}
 	e.Source = timecode.Span{In: rate.Ticks(f[0]), Out: rate.Ticks(f[0] + srcLength)}
 	e.Record = timecode.Span{In: rate.Ticks(p.at), Out: rate.Ticks(p.at + length)}
+}
+
+// sayOdd notes that source and record differ where no M2 line came.
+func (p *edlParser) sayOdd() {
+	if p.odd != "" {
+		p.notes = append(p.notes, p.odd)
+	}
+	p.odd = ""
 }
 
 func wrap(n, day int64) int64 {
@@ -305,6 +316,7 @@ func (p *edlParser) speed(f []string) error {
 	if err != nil {
 		return err
 	}
+	p.odd = ""
 	e.Speed = &story.Speed{Rate: f[len(f)-2], At: p.cut.Base.Rate.Ticks(n)}
 	return nil
 }

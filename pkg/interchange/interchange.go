@@ -23,14 +23,6 @@ var ErrCut = errors.New("cut cannot be written")
 
 var errNotBuilt = errors.New("not built yet")
 
-// WriteOTIO writes an OpenTimelineIO document.
-func WriteOTIO(w io.Writer, c story.Cut) error { return errNotBuilt }
-
-// ReadOTIO reads an OpenTimelineIO document.
-func ReadOTIO(r io.Reader, name string) (story.Cut, []string, error) {
-	return story.Cut{}, nil, errNotBuilt
-}
-
 // PaperOptions says how a paper edit is written.
 type PaperOptions struct {
 	// Target is the wanted running time, 0 if none.
