@@ -1,0 +1,207 @@
+package quotes
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// cue is a cue of the document in the recording's own time.
+type cue struct {
+	timecode.Span
+	line int
+	// open tells that the end is a bound, not a known end.
+	open bool
+	// coarse tells that only a beginning every now and then is known.
+	coarse bool
+	lines  []timedtext.Line
+	shift  timecode.Ticks
+}
+
+// flow is the work of one Build: its input in the recording's own time and
+// what is made of it step by step.
+type flow struct {
+	src      Source
+	doc      *timedtext.Document
+	shift    timecode.Ticks
+	duration timecode.Ticks
+	language string
+	// loose tells that the text has hardly any full stops.
+	loose    bool
+	cues     []cue
+	blocks   []block
+	pieces   []sentence
+	warnings []Warning
+}
+
+func (f *flow) warn(line int, at timecode.Ticks, format string, args ...any) {
+	f.warnings = append(f.warnings, Warning{Line: line, At: at, What: fmt.Sprintf(format, args...)})
+}
+
+// takeCues maps the cues to the recording's own time, mends ends that are
+// missing or wrong, and warns of times that can't be right.
+func (f *flow) takeCues() error {
+	f.shift = shiftOf(f.doc, f.src.Recording.Clock, f.duration)
+	backwards, last := 0, timecode.Ticks(0)
+	for i, c := range f.doc.Cues {
+		in := c.In
+		if in == timedtext.NoTime {
+			in = last - f.shift
+		}
+		q := cue{
+			Span: timecode.Span{In: in + f.shift, Out: timedtext.NoTime}, line: c.Line,
+			open: c.OpenEnd || f.doc.Coarse, coarse: f.doc.Coarse, lines: c.Lines, shift: f.shift,
+		}
+		if c.Out != timedtext.NoTime {
+			q.Out = c.Out + f.shift
+		}
+		if i > 0 && q.In < last {
+			if backwards == 0 {
+				f.warn(c.Line, q.In, "times run backwards: a cue at %s follows one at %s; put in order of time", q.In, last)
+			}
+			backwards++
+		}
+		last = q.In
+		f.cues = append(f.cues, q)
+	}
+	if backwards > 1 {
+		f.warn(0, last, "times run backwards at %d places in all", backwards)
+	}
+	slices.SortStableFunc(f.cues, func(a, b cue) int { return cmp.Compare(a.In, b.In) })
+	f.mendEnds()
+	return f.checkEnd()
+}
+
+// mendEnds gives every cue an end after its beginning.
+func (f *flow) mendEnds() {
+	for i := range f.cues {
+		c := &f.cues[i]
+		next := timedtext.NoTime
+		for _, n := range f.cues[i+1:] {
+			if n.In > c.In {
+				next = n.In
+				break
+			}
+		}
+		missing := c.Out == timedtext.NoTime
+		if c.Out > c.In {
+			continue
+		}
+		guess := c.In + max(timecode.Second, timecode.Ticks(weigh(plain(c.lines))*float64(perSyllable)))
+		switch {
+		case missing && next != timedtext.NoTime:
+			c.Out, c.open = next, true
+		case missing && f.duration > c.In:
+			c.Out, c.open = f.duration, true
+		case next != timedtext.NoTime:
+			c.Out, c.open = min(guess, next), true
+		default:
+			c.Out, c.open = guess, true
+		}
+		if !missing {
+			f.warn(c.line, c.In, "a cue ends before it begins; its end is guessed")
+		}
+	}
+}
+
+// checkEnd warns of cues past the end, leaves out those that begin there, and
+// refuses a document that lies there altogether.
+func (f *flow) checkEnd() error {
+	if f.duration <= 0 || len(f.cues) == 0 {
+		return nil
+	}
+	end := f.cues[0].Out
+	for _, c := range f.cues {
+		end = max(end, c.Out)
+	}
+	var speech timecode.Ticks
+	if f.src.Heard != nil {
+		if s := f.src.Heard.Speech; len(s) > 0 {
+			speech = s[len(s)-1].Out
+		}
+	}
+	first := f.cues[0]
+	kept := f.cues[:0:0]
+	var gone []cue
+	for _, c := range f.cues {
+		if c.In >= f.duration || c.Out <= 0 {
+			gone = append(gone, c)
+			continue
+		}
+		kept = append(kept, c)
+	}
+	if len(kept) == 0 {
+		return fmt.Errorf("%w: line %d: the first cue is at %s, the recording lasts %s; the transcript belongs to another recording, or the recording's start timecode is not the transcript's",
+			ErrPastEnd, first.line, first.In-f.shift, f.duration)
+	}
+	f.cues = kept
+	if end > f.duration+endTolerance {
+		where := slices.IndexFunc(kept, func(c cue) bool { return c.Out > f.duration+endTolerance })
+		at := cue{}
+		switch {
+		case len(gone) > 0:
+			at = gone[0]
+		case where >= 0:
+			at = kept[where]
+		}
+		what := fmt.Sprintf("times run past the end: the last cue ends at %s, the recording at %s", end, f.duration)
+		hint := rateHint(end, f.duration, 0)
+		if hint == "" {
+			hint = rateHint(end, f.duration, speech)
+		}
+		if hint != "" {
+			what += "; " + hint
+		}
+		f.warn(at.line, at.In, "%s", what)
+	}
+	for i, c := range gone {
+		if i == 5 {
+			f.warn(c.line, c.In, "%d more cues lie outside the recording and are left out", len(gone)-i)
+			break
+		}
+		f.warn(c.line, c.In, "lies outside the recording and is left out: %q", short(plain(c.lines)))
+	}
+	return nil
+}
+
+// plain is the text of lines in one line.
+func plain(lines []timedtext.Line) string {
+	return tidy(timedtext.Cue{Lines: lines}.Plain())
+}
+
+// short is the beginning of a text for messages.
+func short(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:39]) + "…"
+	}
+	return s
+}
+
+// turnAt is the speaker who holds most of a span, "" if nobody holds share of
+// the talk in it.
+func turnAt(turns []story.Turn, s timecode.Span, share float64) string {
+	sum := map[string]timecode.Ticks{}
+	var all, most timecode.Ticks
+	best := ""
+	i, _ := slices.BinarySearchFunc(turns, s.In-10*timecode.Minute, func(t story.Turn, at timecode.Ticks) int { return cmp.Compare(t.In, at) })
+	for _, t := range turns[i:] {
+		if t.In >= s.Out {
+			break
+		}
+		if d := t.Intersect(s).Length(); d > 0 {
+			sum[t.Speaker] += d
+			all += d
+			if sum[t.Speaker] > most {
+				best, most = t.Speaker, sum[t.Speaker]
+			}
+		}
+	}
+	if all == 0 || float64(most) < share*float64(all) {
+		return ""
+	}
+	return best
+}

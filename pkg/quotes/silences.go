@@ -1,0 +1,87 @@
+package quotes
+
+import (
+	"cmp"
+	"slices"
+
+	"rushlight/pkg/timecode"
+)
+
+// Cuts lie a little inside the silence, so that no breath of a word is lost:
+// common practice, no source.
+const (
+	leadIn  = 60 * timecode.Millisecond
+	tailOut = 100 * timecode.Millisecond
+)
+
+// silences are the stretches between heard speech in order, the time before
+// the first and after the last included; empty where nothing was heard.
+type silences []timecode.Span
+
+func (f *flow) silences() silences {
+	h := f.src.Heard
+	if h == nil || len(h.Speech) == 0 {
+		return nil
+	}
+	var q silences
+	at := timecode.Ticks(0)
+	for _, s := range h.Speech {
+		if s.Empty() {
+			continue
+		}
+		if s.In > at {
+			q = append(q, timecode.Span{In: at, Out: s.In})
+		}
+		at = max(at, s.Out)
+	}
+	end := max(f.duration, h.Duration)
+	if end > at {
+		q = append(q, timecode.Span{In: at, Out: end})
+	}
+	return q
+}
+
+// out is where a saying before the silence ends, in is where one after it
+// begins: both inside, at most a third of the silence away from its edge.
+func out(s timecode.Span) timecode.Ticks { return s.In + min(tailOut, s.Length()/3) }
+func in(s timecode.Span) timecode.Ticks  { return s.Out - min(leadIn, s.Length()/3) }
+
+// near finds the silence that a boundary at t means: the nearest within
+// window, a long one rather than a short. It gives the out of what is before
+// and the in of what is after; each stays at t if it would have to move
+// farther than reach within the silence.
+func (q silences) near(t, window, reach timecode.Ticks) (before, after timecode.Ticks, ok bool) {
+	i, _ := slices.BinarySearchFunc(q, t-window, func(s timecode.Span, at timecode.Ticks) int { return cmp.Compare(s.Out, at) })
+	best := -1
+	var least timecode.Ticks
+	for ; i < len(q) && q[i].In <= t+window; i++ {
+		cost := max(q[i].In-t, t-q[i].Out, 0) - 2*min(q[i].Length(), 800*timecode.Millisecond)/5
+		if best < 0 || cost < least {
+			best, least = i, cost
+		}
+	}
+	if best < 0 {
+		return 0, 0, false
+	}
+	s := q[best]
+	before, after = out(s), in(s)
+	if s.Contains(t) {
+		if t-before > reach {
+			before = t
+		}
+		if after-t > reach {
+			after = t
+		}
+	}
+	return before, after, true
+}
+
+// within gives the silences that lie wholly inside a span.
+func (q silences) within(s timecode.Span) []timecode.Span {
+	i, _ := slices.BinarySearchFunc(q, s.In, func(p timecode.Span, at timecode.Ticks) int { return cmp.Compare(p.In, at) })
+	j := i
+	for j < len(q) && q[j].Out <= s.Out {
+		j++
+	}
+	return q[i:j]
+}
