@@ -171,7 +171,7 @@ var dayLabel = regexp.MustCompile(`(?i)^(d|day)[ _-]?([0-9]{1,3})([^0-9].*)?$`)
 func dayOf(reel, path, date string) string {
 	for _, name := range []string{reel, filepath.Base(filepath.Dir(path))} {
 		if m := dayLabel.FindStringSubmatch(name); m != nil {
-			return "D" + strings.TrimLeft(m[2], "0")
+			return "D" + strings.TrimLeft(m[2][:len(m[2])-1], "0") + m[2][len(m[2])-1:]
 		}
 	}
 	return date

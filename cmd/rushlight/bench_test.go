@@ -1,0 +1,273 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"rushlight/pkg/bank"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// BenchmarkProcess measures whole processes beside their peers in the same
+// run and prints a table. Peers come from Debian (apt-get install sox ffmpeg);
+// a missing one leaves its rows out and says so.
+func BenchmarkProcess(b *testing.B) {
+	if testing.Short() {
+		b.Skip("takes minutes")
+	}
+	dir := b.TempDir()
+	r := &bench{B: b, dir: dir, program: filepath.Join(dir, "rushlight")}
+	r.must(exec.Command("go", "build", "-o", r.program, ".").Run())
+	r.hearing()
+	r.taking()
+	r.finding()
+	r.print()
+}
+
+// bench runs commands and keeps the rows of the table.
+type bench struct {
+	*testing.B
+	dir, program string
+	rows         [][]string
+}
+
+func (r *bench) must(err error) {
+	r.Helper()
+	if err != nil {
+		r.Fatal(err)
+	}
+}
+
+// cost is what a process took: the median of some runs.
+type cost struct {
+	wall, cpu time.Duration
+	peak      int64 // KiB
+}
+
+// measure runs a command n times in turn with others and keeps medians.
+func (r *bench) measure(n int, commands ...[]string) []cost {
+	runs := make([][]cost, len(commands))
+	for range n {
+		for i, c := range commands {
+			cmd := exec.Command(c[0], c[1:]...)
+			began := time.Now()
+			if out, err := cmd.CombinedOutput(); err != nil {
+				r.Fatalf("%s: %v\n%s", strings.Join(c, " "), err, out)
+			}
+			use := cmd.ProcessState.SysUsage().(*syscall.Rusage)
+			runs[i] = append(runs[i], cost{
+				wall: time.Since(began),
+				cpu:  cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime(),
+				peak: use.Maxrss,
+			})
+		}
+	}
+	out := make([]cost, len(commands))
+	for i, list := range runs {
+		slices.SortFunc(list, func(a, b cost) int { return int(a.wall - b.wall) })
+		out[i] = list[len(list)/2]
+		for _, c := range list {
+			out[i].peak = max(out[i].peak, c.peak)
+		}
+	}
+	return out
+}
+
+func (r *bench) row(what string, ours cost, peer string, theirs cost, limit string) {
+	ratio := "–"
+	if theirs.wall > 0 {
+		ratio = fmt.Sprintf("%.2f (cpu %.2f)", ours.wall.Seconds()/theirs.wall.Seconds(), ours.cpu.Seconds()/theirs.cpu.Seconds())
+	}
+	r.rows = append(r.rows, []string{
+		what, ours.wall.Round(100 * time.Microsecond).String(), fmt.Sprintf("%d MiB", ours.peak/1024),
+		peer, theirs.wall.Round(100 * time.Microsecond).String(), ratio, limit,
+	})
+}
+
+func (r *bench) print() {
+	t := terminal{out: os.Stdout, err: os.Stderr}
+	fmt.Fprintln(t.out)
+	fmt.Fprintln(t.out, "| what | wall | peak memory | peer | its wall | ratio | at most |")
+	fmt.Fprintln(t.out, "|---|---|---|---|---|---|---|")
+	for _, row := range r.rows {
+		fmt.Fprintln(t.out, "| "+strings.Join(row, " | ")+" |")
+	}
+}
+
+// hearing: one hour of 48 kHz/24-bit mono, and ten.
+func (r *bench) hearing() {
+	hour := filepath.Join(r.dir, "hour.wav")
+	r.long(hour, 1)
+	ours := []string{r.program, "listen", hour, "--json"}
+	for _, peer := range []struct {
+		name, limit string
+		args        []string
+	}{
+		{"sox", "0.5 for envelope and pauses", []string{"sox", hour, "-n", "stat"}},
+		{"ffmpeg", "1.0", []string{"ffmpeg", "-nostats", "-hide_banner", "-i", hour, "-af", "ebur128", "-f", "null", "-"}},
+	} {
+		if _, err := exec.LookPath(peer.name); err != nil {
+			r.Logf("%s is missing (apt-get install %s): its row is left out", peer.name, peer.name)
+			continue
+		}
+		c := r.measure(3, ours, peer.args)
+		r.row("1 h heard", c[0], strings.Join(peer.args[:1], " ")+" "+peer.args[len(peer.args)-1], c[1], peer.limit)
+	}
+	one := r.measure(1, ours)[0]
+	r.must(os.Remove(hour))
+	if os.Getenv("RUSHLIGHT_SLOW") == "" {
+		r.Log("ten hours are heard with RUSHLIGHT_SLOW=1")
+		return
+	}
+	ten := filepath.Join(r.dir, "ten.wav")
+	r.long(ten, 10)
+	c := r.measure(1, []string{r.program, "listen", ten, "--json"})
+	r.row("10 h heard", c[0], "1 h heard", one, "64 MiB, the same for both")
+	r.must(os.Remove(ten))
+}
+
+// long writes hours of the samples' first interview, at 48 kHz and 24 bit.
+func (r *bench) long(path string, hours int) {
+	in, err := sound.Open(filepath.Join("..", "..", "samples", "day1", "D1-INT1.wav"))
+	r.must(err)
+	defer in.Close()
+	var talk []float64
+	for {
+		block, err := in.Next()
+		if err != nil {
+			break
+		}
+		talk = append(talk, block.Samples[0]...)
+	}
+	up := 48000 / in.Info().SampleRate
+	f, err := os.Create(path)
+	r.must(err)
+	w, err := sound.NewWriter(f, sound.WriterOptions{SampleRate: 48000, Bits: 24, Channels: 1})
+	r.must(err)
+	left := hours * 3600 * 48000
+	random := rand.New(rand.NewPCG(1, 2))
+	buf := make([]float64, 0, 48000)
+	for i := 0; left > 0; i++ {
+		buf = buf[:0]
+		for range min(left, 48000) / up {
+			a, b := talk[i%len(talk)], talk[(i+1)%len(talk)]
+			for k := range up {
+				buf = append(buf, a+(b-a)*float64(k)/float64(up)+(random.Float64()-0.5)*1e-3)
+			}
+			i++
+		}
+		r.must(w.Write([][]float64{buf}))
+		left -= len(buf)
+	}
+	r.must(w.Close())
+	r.must(f.Close())
+}
+
+// taking: a transcript of two hours into bank and index.
+func (r *bench) taking() {
+	srt := filepath.Join(r.dir, "long.srt")
+	f, err := os.Create(srt)
+	r.must(err)
+	w := bufio.NewWriter(f)
+	random := rand.New(rand.NewPCG(3, 4))
+	at := timecode.Ticks(0)
+	for n := 1; at < 2*timecode.Hour; n++ {
+		out := at + 3*timecode.Second
+		fmt.Fprintf(w, "%d\n%s --> %s\n%s\n\n", n, comma(at), comma(out), sentence(random))
+		at = out
+	}
+	r.must(w.Flush())
+	r.must(f.Close())
+	var costs []cost
+	for i := range 3 {
+		dir := filepath.Join(r.dir, fmt.Sprintf("bank%d", i))
+		r.must(exec.Command(r.program, "new", dir).Run())
+		costs = append(costs, r.measure(1, []string{r.program, "--bank", dir, "ingest", srt})...)
+	}
+	slices.SortFunc(costs, func(a, b cost) int { return int(a.wall - b.wall) })
+	r.row("2 h transcript into bank and index", costs[1], "–", cost{}, "2 s")
+}
+
+func comma(t timecode.Ticks) string { return strings.Replace(t.String(), ".", ",", 1) }
+
+// sentence makes seven to eleven words with frequencies as in talk: a few
+// words come often, most seldom.
+func sentence(random *rand.Rand) string {
+	n := 7 + random.IntN(5)
+	words := make([]string, n)
+	for i := range words {
+		k := int(5000 * random.Float64() * random.Float64() * random.Float64())
+		words[i] = wordOf(k)
+	}
+	return strings.ToUpper(words[0][:1]) + words[0][1:] + " " + strings.Join(words[1:], " ") + "."
+}
+
+// wordOf spells a number with syllables.
+func wordOf(k int) string {
+	syllables := []string{"ba", "ne", "ri", "so", "tu", "la", "me", "ki", "do", "fu", "wa", "pe"}
+	s := syllables[k%12]
+	for k /= 12; k > 0; k /= 12 {
+		s += syllables[k%12]
+	}
+	return s
+}
+
+// finding: a whole search on a bank of 100,000 quotes beside the program's
+// own help.
+func (r *bench) finding() {
+	dir := filepath.Join(r.dir, "big")
+	r.must(exec.Command(r.program, "new", dir).Run())
+	ctx := context.Background()
+	b, err := bank.Open(ctx, dir, bank.Options{})
+	r.must(err)
+	random := rand.New(rand.NewPCG(5, 6))
+	taken := map[story.Code]bool{}
+	_, err = b.Change(ctx, "ingest", "a hundred thousand quotes", func(tx *bank.Tx) error {
+		for reel := range 40 {
+			rec := story.Recording{Reel: fmt.Sprintf("R%02d", reel), Language: "en", Clock: timecode.Clock{Base: timecode.Base{Rate: timecode.Rate25}}}
+			if err := tx.PutRecording(rec); err != nil {
+				return err
+			}
+			if err := tx.PutQuotes(rec.Reel, manyQuotes(rec, 2500, random, taken)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	r.must(err)
+	r.must(b.Close())
+	began := time.Now()
+	r.must(exec.Command(r.program, "--bank", dir, "find", "nesoba").Run())
+	r.Logf("index of 100,000 quotes built in %s", time.Since(began).Round(time.Millisecond))
+	help := []string{r.program, "--help"}
+	for _, q := range []string{"kitula", "neri OR wapeme", "ba"} {
+		c := r.measure(41, []string{r.program, "--bank", dir, "find", q}, help)
+		r.row("find '"+q+"' in 100,000 quotes", c[0], "--help", c[1], "1.5")
+	}
+}
+
+func manyQuotes(rec story.Recording, n int, random *rand.Rand, taken map[story.Code]bool) []story.Quote {
+	out := make([]story.Quote, n)
+	for i := range out {
+		in := timecode.Ticks(i) * 3 * timecode.Second
+		code := story.NewCode(rec.Reel, in, func(c story.Code) bool { return taken[c] })
+		taken[code] = true
+		out[i] = story.Quote{
+			Code: code, Reel: rec.Reel, Speaker: []string{"Ines", "Joss"}[i%2], Language: "en", Order: i,
+			Span: timecode.Span{In: in, Out: in + 2*timecode.Second}, Text: sentence(random), Clock: rec.Clock,
+		}
+	}
+	return out
+}
