@@ -2,6 +2,7 @@ package sound
 
 import (
 	"encoding/binary"
+	"math"
 	"strings"
 	"unicode/utf8"
 )
@@ -136,6 +137,6 @@ func putLoudness(b []byte, lufs float64) {
 		le.PutUint16(b[bextLoudness+2*i:], 0x7FFF)
 	}
 	if lufs != 0 && lufs > -300 && lufs < 300 {
-		le.PutUint16(b[bextLoudness:], uint16(int16(roundEven(lufs*100))))
+		le.PutUint16(b[bextLoudness:], uint16(int16(math.RoundToEven(lufs*100))))
 	}
 }

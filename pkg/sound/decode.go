@@ -107,5 +107,3 @@ func decodeFloat64(dst []float64, b []byte, stride int) (bad int64) {
 	}
 	return bad
 }
-
-func roundEven(v float64) float64 { return math.RoundToEven(v) }

@@ -2,9 +2,26 @@ package sound
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
 
 	"rushlight/pkg/timecode"
 )
+
+// Defaults of a stringout (common practice, no source).
+const (
+	defaultBits      = 24
+	defaultCrossfade = 10 * timecode.Millisecond
+	// edgeFade is how far a fade may reach into the words themselves where
+	// there is no handle: enough against a click, too short to hear.
+	edgeFade = timecode.Millisecond
+)
+
+// ErrPiece is wrapped by every error about a piece that can't be laid.
+var ErrPiece = errors.New("piece can't be used")
 
 // Piece is one span of a source file to be laid into a stringout.
 type Piece struct {
@@ -15,12 +32,15 @@ type Piece struct {
 	// file doesn't have is left out.
 	Lead, Tail timecode.Ticks
 	GainDB     float64
-	// Channels are those to use, from 0; nil means all.
+	// Channels are those to use, from 0; nil means all. As many as the output
+	// has are kept one for one; one goes to every output channel; else their
+	// plain average does.
 	Channels []int
 }
 
 // StringoutOptions says how to write; the zero value is the highest sample
-// rate of the sources, 24 bit, 1 channel, 10 ms crossfade, no gap.
+// rate of the sources, 24 bit, 1 channel, 10 ms crossfade, no gap. A negative Crossfade
+// cuts hard.
 type StringoutOptions struct {
 	SampleRate, Bits, Channels int
 	Crossfade, Gap             timecode.Ticks
@@ -46,7 +66,68 @@ type StringoutReport struct {
 	Notes                      []string
 }
 
-// WriteStringout lays the pieces end to end into a new WAV file at path.
+// WriteStringout lays the pieces end to end into a new WAV file at path: each
+// with its handles, joined by equal-power crossfades that lie wholly within
+// the handles, so that no word is lost. Where a handle is shorter than the
+// crossfade, or a gap is asked for, both sides fade instead. Samples that are
+// not mixed, resampled or faded come through bit for bit.
+//
+// The file is written beside its place and renamed when it is complete; after
+// an error or when ctx ends nothing is left. A file already at path is
+// replaced, unless it is one of the sources. Errors: ErrPiece with the number
+// of the piece, those of Open, and the system's own.
 func WriteStringout(ctx context.Context, path string, pieces []Piece, opt StringoutOptions) (StringoutReport, error) {
-	return StringoutReport{}, errNotBuilt
+	p, err := newPlan(pieces, opt)
+	if err != nil {
+		return StringoutReport{}, err
+	}
+	if err := p.spares(path); err != nil {
+		return StringoutReport{}, err
+	}
+	err = replaceFile(path, func(w io.WriteSeeker) error { return p.lay(ctx, w) })
+	if err != nil {
+		return StringoutReport{}, err
+	}
+	return p.report, nil
+}
+
+// spares makes sure that path is none of the sources.
+func (p *plan) spares(path string) error {
+	there, err := os.Stat(path)
+	if err != nil {
+		return nil
+	}
+	for _, c := range p.cuts {
+		if st, err := os.Stat(c.piece.Path); err == nil && os.SameFile(st, there) {
+			return fmt.Errorf("%s is one of the recordings: a stringout is never written over a source; give another name", path)
+		}
+	}
+	return nil
+}
+
+// replaceFile writes a file beside path and renames it when write succeeded.
+func replaceFile(path string, write func(io.WriteSeeker) error) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.Remove(f.Name()))
+		}
+	}()
+	err = write(f)
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), path)
 }

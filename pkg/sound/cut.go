@@ -1,0 +1,187 @@
+package sound
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"rushlight/pkg/timecode"
+)
+
+// cut is one piece with everything measured in frames of the output, save src.
+type cut struct {
+	piece Piece
+	info  Info
+	sel   []int // channels of the source
+
+	src              int64 // source frame of the first output frame
+	lead, span, tail int64
+	fadeIn, fadeOut  int64
+	overlap          int64 // frames shared with the next cut
+	gap              int64 // silence before the next cut
+	gain             float64
+	dither           bool
+}
+
+func (c *cut) frames() int64 { return c.lead + c.span + c.tail }
+
+// plan is a whole stringout, measured before anything is written.
+type plan struct {
+	cuts   []*cut
+	opt    StringoutOptions
+	report StringoutReport
+	total  int64
+}
+
+func newPlan(pieces []Piece, opt StringoutOptions) (*plan, error) {
+	if len(pieces) == 0 {
+		return nil, fmt.Errorf("%w: there are none", ErrPiece)
+	}
+	p := &plan{opt: opt}
+	infos := make(map[string]Info)
+	for i, pc := range pieces {
+		info, ok := infos[pc.Path]
+		if !ok {
+			r, err := Open(pc.Path)
+			if err != nil {
+				return nil, fmt.Errorf("piece %d: %w", i+1, err)
+			}
+			info = r.Info()
+			if err := r.Close(); err != nil {
+				return nil, fmt.Errorf("piece %d: %w", i+1, err)
+			}
+			infos[pc.Path] = info
+		}
+		p.cuts = append(p.cuts, &cut{piece: pc, info: info})
+	}
+	p.defaults()
+	noted := make(map[string]bool)
+	for i, c := range p.cuts {
+		if err := p.measure(c, i+1); err != nil {
+			return nil, err
+		}
+		if !noted[c.piece.Path] && c.info.SampleRate != p.opt.SampleRate {
+			p.note("%s: resampled from %d to %d Hz", c.piece.Path, c.info.SampleRate, p.opt.SampleRate)
+		}
+		noted[c.piece.Path] = true
+	}
+	p.join()
+	return p, nil
+}
+
+func (p *plan) note(text string, args ...any) {
+	p.report.Notes = append(p.report.Notes, fmt.Sprintf(text, args...))
+}
+
+// defaults fills in what the options leave open.
+func (p *plan) defaults() {
+	o := &p.opt
+	if o.SampleRate == 0 {
+		for _, c := range p.cuts {
+			o.SampleRate = max(o.SampleRate, c.info.SampleRate)
+		}
+	}
+	if o.Bits == 0 {
+		o.Bits = defaultBits
+	}
+	if o.Channels == 0 {
+		o.Channels = 1
+	}
+	if o.Crossfade == 0 {
+		o.Crossfade = defaultCrossfade
+	}
+	o.Crossfade, o.Gap = max(o.Crossfade, 0), max(o.Gap, 0)
+	p.report.SampleRate, p.report.Bits, p.report.Channels = o.SampleRate, o.Bits, o.Channels
+}
+
+// measure turns a piece's times into frames and checks them.
+func (p *plan) measure(c *cut, number int) error {
+	bad := func(text string, args ...any) error {
+		return fmt.Errorf("%w: piece %d (%s): %s", ErrPiece, number, c.piece.Path, fmt.Sprintf(text, args...))
+	}
+	pc, rate, there := c.piece, c.info.SampleRate, c.info.Frames
+	in, out := pc.In.Samples(rate, timecode.Nearest), pc.Out.Samples(rate, timecode.Nearest)
+	if in < 0 || out <= in {
+		return bad("from %s to %s is no span", pc.In, pc.Out)
+	}
+	if in >= there {
+		return bad("it begins at %s, the recording ends at %s", pc.In, c.info.Duration())
+	}
+	if out > there {
+		p.note("piece %d (%s): its end %s lies beyond the end of the recording, %s: cut there", number, pc.Path, pc.Out, c.info.Duration())
+		out = there
+	}
+	lead := min(max(pc.Lead, 0).Samples(rate, timecode.Nearest), in)
+	tail := min(max(pc.Tail, 0).Samples(rate, timecode.Nearest), there-out)
+	c.src = in - lead
+	c.lead, c.span, c.tail = p.length(lead, rate), p.length(out-in, rate), p.length(tail, rate)
+	if c.span == 0 {
+		return bad("from %s to %s is shorter than one sample", pc.In, pc.Out)
+	}
+	c.sel = pc.Channels
+	if c.sel == nil {
+		for ch := range c.info.Channels {
+			c.sel = append(c.sel, ch)
+		}
+	}
+	if len(c.sel) == 0 {
+		return bad("it uses no channel")
+	}
+	if ch := slices.Max(c.sel); ch >= c.info.Channels || slices.Min(c.sel) < 0 {
+		return bad("no channel %d, the recording has 0 to %d", ch, c.info.Channels-1)
+	}
+	c.gain = math.Pow(10, pc.GainDB/20)
+	if math.IsNaN(c.gain) || math.IsInf(c.gain, 0) {
+		return bad("gain of %v dB", pc.GainDB)
+	}
+	c.dither = p.reduces(c)
+	at := func(frames int64) timecode.Ticks { return timecode.FromSamples(frames, rate) }
+	p.report.Placed = append(p.report.Placed, Placed{In: at(in), Out: at(out), Lead: at(lead), Tail: at(tail)})
+	return nil
+}
+
+// length converts source frames to output frames.
+func (p *plan) length(frames int64, rate int) int64 {
+	if rate == p.opt.SampleRate {
+		return frames
+	}
+	return timecode.FromSamples(frames, rate).Samples(p.opt.SampleRate, timecode.Nearest)
+}
+
+// reduces tells whether writing the piece loses bits that dither should mask:
+// a deeper source, or, at 16 bits and below, any arithmetic on the samples.
+func (p *plan) reduces(c *cut) bool {
+	bits := p.opt.Bits
+	if bits >= 32 {
+		return false
+	}
+	touched := c.info.SampleRate != p.opt.SampleRate || c.gain != 1 || p.averages(c)
+	return c.info.Float || c.info.ValidBits > bits || bits <= 16 && touched
+}
+
+// averages tells whether a piece's channels are mixed into one.
+func (p *plan) averages(c *cut) bool { return len(c.sel) > 1 && len(c.sel) != p.opt.Channels }
+
+// join decides every joint and where each piece comes to lie.
+func (p *plan) join() {
+	rate := p.opt.SampleRate
+	cross := p.opt.Crossfade.Samples(rate, timecode.Nearest)
+	edge := min(edgeFade.Samples(rate, timecode.Nearest), cross)
+	gap := p.opt.Gap.Samples(rate, timecode.Nearest)
+	fade := func(handle int64) int64 { return max(min(cross, handle), edge) }
+	at := int64(0)
+	for i, c := range p.cuts {
+		c.fadeIn, c.fadeOut = min(fade(c.lead), c.frames()), min(fade(c.tail), c.frames())
+		p.report.Placed[i].Start, p.report.Placed[i].End = at+c.lead, at+c.lead+c.span
+		at += c.frames()
+		if i == len(p.cuts)-1 {
+			break
+		}
+		c.gap = gap
+		if next := p.cuts[i+1]; gap == 0 && c.tail >= cross && next.lead >= cross {
+			c.overlap = cross
+		}
+		at += c.gap - c.overlap
+	}
+	p.total, p.report.Frames = at, at
+}
