@@ -10,14 +10,16 @@ const (
 	floorBlock   = 50   // steps for which one noise floor holds: 0.5 s
 	floorReach   = 16   // blocks before and after that the first floor is taken from
 	floorRank    = 0.12 // part of all steps below the first floor
-	enterScore   = 7.0  // a stretch needs steps this far out of the noise
-	leaveScore   = 3.5  // and reaches as far as its steps stay above this
+	enterScore   = 6  // a stretch needs steps this far out of the noise
+	leaveScore   = 1.4  // and reaches as far as its steps stay above this
 	coreSteps    = 5    // steps above enterScore in a stretch of speech
 	voicedEnough = 0.55 // periodicity of a voiced look
 	voicedLooks  = 3    // voiced looks in a stretch of speech
 	belowPeak    = 45.0 // dB under the loud speech at which speech ends
 	shortestGap  = 20   // steps: a shorter gap does not end a stretch
-	attachGap    = 12   // steps to a weak stretch that still belongs to it
+	attachScore  = 3.5  // a weak stretch near another needs steps this far out
+	attachSteps  = 3    // and so many of them
+	attachGap    = 20   // steps to a weak stretch that still belongs to it
 	shortest     = 8    // steps: a shorter stretch is not speech
 )
 

@@ -1,25 +1,31 @@
 package listen
 
+import "math"
+
 // find is the speech that a row of scores shows. With voice set, a stretch
 // without a voice in it is not speech.
 func (a *analysis) find(score []uint8, voice bool) []stretch {
 	var weak []stretch
-	var core []bool
+	var core, some []bool
 	for s := 0; s < len(score); {
 		if float64(score[s]) < leaveScore*scoreScale {
 			s++
 			continue
 		}
-		from, strong := s, 0
+		from, strong, fair := s, 0, 0
 		for ; s < len(score) && float64(score[s]) >= leaveScore*scoreScale; s++ {
 			if float64(score[s]) >= enterScore*scoreScale {
 				strong++
 			}
+			if float64(score[s]) >= attachScore*scoreScale {
+				fair++
+			}
 		}
 		weak = append(weak, stretch{from, s})
 		core = append(core, strong >= coreSteps)
+		some = append(some, fair >= attachSteps)
 	}
-	out := join(attach(weak, core))
+	out := join(attach(weak, core, some))
 	n := 0
 	for _, s := range out {
 		if s.to-s.from >= shortest && (!voice || a.hasVoice(s)) {
@@ -30,13 +36,13 @@ func (a *analysis) find(score []uint8, voice bool) []stretch {
 	return out[:n]
 }
 
-// attach keeps the stretches with a core, and those of at least 30 ms that lie
+// attach keeps the stretches with a core, and those of some strength that lie
 // close to one.
-func attach(weak []stretch, core []bool) []stretch {
+func attach(weak []stretch, core, some []bool) []stretch {
 	keep := make([]bool, len(weak))
 	copy(keep, core)
 	near := func(i, j int) bool {
-		return keep[j] && weak[i].to-weak[i].from >= 3 && max(weak[i].from-weak[j].to, weak[j].from-weak[i].to) < attachGap
+		return keep[j] && some[i] && max(weak[i].from-weak[j].to, weak[j].from-weak[i].to) < attachGap
 	}
 	for i := 1; i < len(weak); i++ {
 		keep[i] = keep[i] || near(i, i-1)
@@ -86,6 +92,7 @@ func (a *analysis) detect() []stretch {
 	if len(a.channels) > 1 {
 		row = make([]uint8, len(score))
 	}
+	mask := masked{below: math.Inf(1)}
 	for c := range a.channels {
 		lv := a.channels[c].levels
 		loud := a.loudTalk(lv)
@@ -95,11 +102,92 @@ func (a *analysis) detect() []stretch {
 			scores(row, lv, floor, loud)
 			floor = secondFloor(lv, floor, a.find(row, true))
 		}
-		scores(score, lv, floor, loud)
 		if len(a.channels) == 1 {
 			clear(score)
-			scores(score, lv, floor, loud)
+		}
+		scores(score, lv, floor, loud)
+		if below := floor.middle()/2 - (loud/2 - belowPeak); below < mask.below {
+			mask = masked{levels: lv, floor: floor, below: below}
 		}
 	}
-	return a.find(score, true)
+	return mask.hold(a.find(score, true), len(score))
+}
+
+// middle is the noise floor in all bands together, in half decibels.
+func (f noise) middle() float64 {
+	var t tally
+	for i := range f.block {
+		t.add(total(f.block[i][:]), 1)
+	}
+	return float64(t.rank(0.5))
+}
+
+// masked is what noise hides of the ends of speech on the clearest channel:
+// below is how many decibels, from the level at which speech ends in silence
+// up to the noise.
+type masked struct {
+	levels []uint8
+	floor  noise
+	below  float64
+}
+
+const (
+	reachSteps = 12   // steps over which a fading sound is averaged
+	reachScore = 1.5 // how far the average must stand out of the noise
+	reachMost  = 20  // steps that an end may move
+	holdFree   = 8 // decibels hidden that cost nothing yet
+	holdShare  = 0.45 // steps for each further decibel
+	holdMost   = 6.0 // steps
+)
+
+// hold moves the ends of stretches outwards over sound that fades into noise:
+// first as far as an average over more steps still stands out, then by a
+// little more for what is hidden altogether.
+func (m masked) hold(talk []stretch, steps int) []stretch {
+	hidden := max(0, m.below-holdFree)
+	after := int(min(holdMost, holdShare*hidden) + 0.5)
+	if hidden == 0 {
+		return talk
+	}
+	for i := range talk {
+		from, to := talk[i].from, talk[i].to
+		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps); n++ {
+			to++
+		}
+		to += after
+		for n := 0; n < reachMost && m.standsOut(from-reachSteps, from); n++ {
+			from--
+		}
+		if i > 0 {
+			from = max(from, talk[i-1].to+1)
+		}
+		if i+1 < len(talk) {
+			to = min(to, (talk[i].to+talk[i+1].from)/2)
+		}
+		talk[i] = stretch{max(0, from), min(to, steps)}
+	}
+	return talk
+}
+
+// standsOut tells whether the steps from … to, taken together, are louder
+// than the noise.
+func (m masked) standsOut(from, to int) bool {
+	if from < 0 || to*bandCount > len(m.levels) {
+		return false
+	}
+	// One step scatters 1/0.61 times as much as three smoothed ones.
+	narrow := 1 / (0.61 * math.Sqrt(float64(to-from)))
+	var sum float64
+	for b := range bandCount {
+		l := 0
+		for s := from; s < to; s++ {
+			l += int(m.levels[s*bandCount+b])
+		}
+		mean := float64(l) / float64(to-from)
+		z := (mean - float64(m.floor.block[from/floorBlock][b])) / (m.floor.spread[b] * narrow)
+		if z > 0.5 {
+			sum += (z - 0.5) * (z - 0.5)
+		}
+	}
+	return sum > reachScore*reachScore
 }
