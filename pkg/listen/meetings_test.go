@@ -119,7 +119,7 @@ func TestMeetings(t *testing.T) {
 	for _, n := range names {
 		x, rate, err := readWAV(filepath.Join(dir, n+".wav"))
 		if err != nil {
-			t.Skipf("%s not found: set RUSHLIGHT_CORPORA", n)
+			continue // one recording has turns only
 		}
 		h := hear(t, newScene(rate, x), Options{})
 		var want []timecode.Span
@@ -136,6 +136,9 @@ func TestMeetings(t *testing.T) {
 		}
 		t.Logf("%s: detection error %.1f %% (miss %.1f, false alarm %.1f), gaps filled %.1f %% (%.1f, %.1f); DER %.1f %%, %d of %d voices",
 			n, pct(m+f, s), pct(m, s), pct(f, s), pct(m2+f2, s), pct(m2, s), pct(f2, s), 100*d/l, speakers(h.Turns), speakers(ref[n]))
+	}
+	if sum[2] == 0 {
+		t.Skip("meetings not found: set RUSHLIGHT_CORPORA")
 	}
 	t.Logf("all: detection error %.1f %% (miss %.1f, false alarm %.1f), gaps filled %.1f %%; DER %.1f %%",
 		pct(sum[0]+sum[1], sum[2]), pct(sum[0], sum[2]), pct(sum[1], sum[2]), pct(sum[3]+sum[4], sum[2]), 100*derSum/derRef)
