@@ -1,6 +1,12 @@
 package bank
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
 
 // The errors of a bank, to be tested with errors.Is.
 var (
@@ -23,3 +29,32 @@ var (
 	// ErrFull: no room on the disk.
 	ErrFull = errors.New("the disk is full")
 )
+
+// fault turns what SQLite says into the errors of a bank; nil and errors that
+// are not SQLite's stay as they are.
+func fault(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	kind := error(nil)
+	// The low byte is the primary result code: https://www.sqlite.org/rescode.html
+	switch e.Code() & 0xff {
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL:
+		kind = ErrBusy
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN:
+		kind = ErrReadOnly
+	case sqlite3.SQLITE_FULL:
+		kind = ErrFull
+	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
+		kind = ErrDamaged
+	case sqlite3.SQLITE_ERROR:
+		// The statements of this package are tested: they fail where the
+		// file isn't what it says.
+		kind = ErrDamaged
+	}
+	if kind == nil || errors.Is(err, kind) {
+		return err
+	}
+	return fmt.Errorf("%w (%w)", kind, err)
+}

@@ -1,0 +1,168 @@
+package bank
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"rushlight/pkg/story"
+)
+
+// Tx is one change under way. It is valid inside the function given to
+// Change, for one goroutine at a time. It reads what it wrote.
+type Tx struct {
+	ctx     context.Context
+	tx      *sql.Tx
+	view    view
+	stmts   map[string]*sql.Stmt
+	rows    map[rowID]*rowChange
+	summary string
+}
+
+// SetSummary replaces the summary given to Change, once counts are known.
+func (tx *Tx) SetSummary(s string) { tx.summary = s }
+
+// Change runs f as one transaction and writes one entry into the journal: all
+// of it happens, or nothing. If f changes nothing there is no entry and its
+// Number is 0. If f returns an error, nothing is changed and the error is
+// returned as it is. kind is the command that makes the change, summary says
+// it in one line. ErrBusy if another program kept writing for BusyTimeout,
+// ErrReadOnly, ErrFull. f must not call Change.
+func (b *Bank) Change(ctx context.Context, kind, summary string, f func(*Tx) error) (story.Entry, error) {
+	return b.change(ctx, kind, summary, func(tx *Tx) (int64, error) { return 0, f(tx) })
+}
+
+// change is Change with a function that also says which entry it undoes.
+func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (int64, error)) (story.Entry, error) {
+	if b.opt.ReadOnly {
+		return story.Entry{}, fmt.Errorf("change %s: %w: it was opened for reading", b.dir, ErrReadOnly)
+	}
+	sqlTx, err := b.db.BeginTx(ctx, nil)
+	if err != nil {
+		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
+	}
+	// After Commit this does nothing; it also ends a transaction whose f
+	// panics.
+	defer func() { _ = sqlTx.Rollback() }()
+	if err := b.sameForm(ctx, sqlTx); err != nil {
+		return story.Entry{}, err
+	}
+	tx := &Tx{
+		ctx: ctx, tx: sqlTx, view: view{sqlTx},
+		stmts: map[string]*sql.Stmt{}, rows: map[rowID]*rowChange{}, summary: summary,
+	}
+	undoes, err := f(tx)
+	if err != nil {
+		return story.Entry{}, err
+	}
+	changes := tx.changes()
+	if len(changes) == 0 {
+		return story.Entry{}, nil
+	}
+	e := story.Entry{
+		When: b.now().UTC().Round(0), Who: b.who, Kind: kind, Summary: tx.summary,
+		Undoes: undoes, Rows: len(changes),
+	}
+	if e.Number, err = tx.journal(e, changes); err != nil {
+		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
+	}
+	if err := sqlTx.Commit(); err != nil {
+		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
+	}
+	return e, nil
+}
+
+// sameForm refuses to write if a newer program has brought the bank to a new
+// form, or is about to, since it was opened here.
+func (b *Bank) sameForm(ctx context.Context, tx *sql.Tx) error {
+	var version int
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return fmt.Errorf("change %s: %w", b.dir, fault(err))
+	}
+	switch {
+	case version < 0:
+		return fmt.Errorf("change %s: %w: it is being brought to a newer form", b.dir, ErrBusy)
+	case version != b.form:
+		return fmt.Errorf("change %s: %w: form %d, this program writes form %d", b.dir, ErrNewer, version, b.form)
+	}
+	return nil
+}
+
+// changes lists the rows that are not as they were, in a fixed order.
+func (tx *Tx) changes() []*rowChange {
+	var list []*rowChange
+	for _, r := range tx.rows {
+		if (r.before == nil) != (r.now == nil) || !bytes.Equal(r.before, r.now) {
+			list = append(list, r)
+		}
+	}
+	slices.SortFunc(list, func(a, b *rowChange) int {
+		return cmp.Or(strings.Compare(a.table.name, b.table.name), strings.Compare(a.key, b.key))
+	})
+	return list
+}
+
+// changeBatch is how many rows of the journal go into one statement.
+const changeBatch = 64
+
+// journal writes the entry and its rows and returns its number.
+func (tx *Tx) journal(e story.Entry, changes []*rowChange) (int64, error) {
+	var n int64
+	err := tx.tx.QueryRowContext(tx.ctx, `INSERT INTO journal (entry, at, who, kind, summary, undoes, changes)
+		SELECT coalesce(max(entry), 0) + 1, ?, ?, ?, ?, ?, ? FROM journal RETURNING entry`,
+		moment(e.When), e.Who, e.Kind, e.Summary, e.Undoes, e.Rows).Scan(&n)
+	if err != nil {
+		return 0, err
+	}
+	for part := range slices.Chunk(changes, changeBatch) {
+		args := make([]any, 0, 4*len(part))
+		for _, r := range part {
+			var before any
+			if r.before != nil {
+				before = r.before
+			}
+			args = append(args, n, r.table.name, r.key, before)
+		}
+		stmt, err := tx.prepare("INSERT INTO change (entry, tbl, key, before) VALUES (?,?,?,?)" +
+			strings.Repeat(",(?,?,?,?)", len(part)-1))
+		if err != nil {
+			return 0, err
+		}
+		if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
+			return 0, err
+		}
+	}
+	return n, nil
+}
+
+// moment is how a time of day is stored; the zero time is "".
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format(time.RFC3339Nano)
+}
+
+func readMoment(s string) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	t, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		return t, fmt.Errorf("%w: %q is not a moment", ErrDamaged, s)
+	}
+	return t, nil
+}
+
+// errFor is a "not found" with the name that was looked for.
+func notFound(what, name string) error {
+	return fmt.Errorf("%s %q is %w", what, name, ErrNotFound)
+}
+
+func isNone(err error) bool { return errors.Is(err, sql.ErrNoRows) }

@@ -1,0 +1,122 @@
+package bank
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// Heard gives what was heard in a reel. ErrNotFound if there is no such reel
+// or it was not heard yet.
+func (b *Bank) Heard(ctx context.Context, reel string) (*story.Heard, error) {
+	return view{b.db}.heard(ctx, reel)
+}
+
+// Heard gives what was heard in a reel. ErrNotFound as in Bank.Heard.
+func (tx *Tx) Heard(reel string) (*story.Heard, error) { return tx.view.heard(tx.ctx, reel) }
+
+func (v view) heard(ctx context.Context, reel string) (*story.Heard, error) {
+	var version int
+	var duration timecode.Ticks
+	var body, envelope []byte
+	err := v.q.QueryRowContext(ctx, `SELECT h.version, h.duration, h.body, e.body
+		FROM heard AS h JOIN envelope AS e ON e.reel = h.reel WHERE h.reel = ?`, fold(reel)).
+		Scan(&version, &duration, &body, &envelope)
+	if isNone(err) {
+		return nil, notFound("what was heard in reel", reel)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read what was heard in %s: %w", reel, fault(err))
+	}
+	h, err := unpackHeard(body)
+	if err != nil {
+		return nil, fmt.Errorf("reel %s: %w", reel, err)
+	}
+	h.Version, h.Duration = version, duration
+	if h.Envelope, err = unpackEnvelope(envelope); err != nil {
+		return nil, fmt.Errorf("reel %s: %w", reel, err)
+	}
+	return h, nil
+}
+
+// PutHeard stores what was heard in a reel, in place of what was there.
+// ErrNotFound if there is no such reel.
+func (tx *Tx) PutHeard(reel string, h story.Heard) error {
+	key, err := tx.reel(reel)
+	if err != nil {
+		return err
+	}
+	if err := tx.putHeard(key, h); err != nil {
+		return err
+	}
+	_, err = tx.put(tableEnvelope, key, packEnvelope(h.Envelope))
+	return err
+}
+
+// putHeard stores all but the envelope.
+func (tx *Tx) putHeard(key string, h story.Heard) error {
+	var speech timecode.Ticks
+	for _, s := range h.Speech {
+		speech += s.Length()
+	}
+	_, err := tx.put(tableHeard, key, h.Version, int64(h.Duration), int64(speech), packHeard(h))
+	return err
+}
+
+// SetSpeaker gives the speaker called from, in any case, the name to, in the
+// quotes and turns of one reel; from "" means those without a name. n is how
+// many quotes and turns that changed. ErrNotFound if there is no such reel.
+func (tx *Tx) SetSpeaker(reel, from, to string) (n int, err error) {
+	key, err := tx.reel(reel)
+	if err != nil {
+		return 0, err
+	}
+	to = strings.TrimSpace(to)
+	rows, err := tx.quoteRows(key)
+	if err != nil {
+		return 0, err
+	}
+	for _, r := range rows {
+		if !strings.EqualFold(r.speaker, from) || r.speaker == to {
+			continue
+		}
+		r.speaker = to
+		if err := tx.putQuoteRow(r); err != nil {
+			return n, err
+		}
+		n++
+	}
+	turns, err := tx.renameTurns(key, from, to)
+	return n + turns, err
+}
+
+func (tx *Tx) renameTurns(key, from, to string) (n int, err error) {
+	r, err := tx.row(tableHeard, key)
+	if err != nil || r.now == nil {
+		return 0, err
+	}
+	vals, err := tableHeard.values(r.now)
+	if err != nil {
+		return 0, err
+	}
+	body, _ := vals[3].([]byte)
+	h, err := unpackHeard(body)
+	if err != nil {
+		return 0, err
+	}
+	for i, t := range h.Turns {
+		if strings.EqualFold(t.Speaker, from) && t.Speaker != to {
+			h.Turns[i].Speaker = to
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, nil
+	}
+	vals[3] = packHeard(*h)
+	_, err = tx.put(tableHeard, key, vals...)
+	return n, err
+}

@@ -1,0 +1,226 @@
+package bank
+
+import (
+	"fmt"
+	"strings"
+
+	"rushlight/pkg/story"
+)
+
+// quoteRow is a quote as its table holds it.
+type quoteRow struct {
+	code, reel     string
+	ord            int64
+	speaker        string
+	in, out        int64
+	text, language string
+	words          []byte
+	inBy, outBy    string
+}
+
+func (tx *Tx) putQuoteRow(r quoteRow) error {
+	_, err := tx.put(tableQuote, r.code, r.values()...)
+	return err
+}
+
+func (r quoteRow) values() []any {
+	return []any{r.reel, r.ord, r.speaker, r.in, r.out, r.text, r.language, r.words, r.inBy, r.outBy}
+}
+
+// quoteRows reads the quotes of a reel, in order, and takes note of them.
+func (tx *Tx) quoteRows(key string) ([]quoteRow, error) {
+	rows, err := tx.tx.QueryContext(tx.ctx, "SELECT code,"+strings.Join(tableQuote.cols, ",")+
+		" FROM quote WHERE reel = ? ORDER BY ord", key)
+	if err != nil {
+		return nil, fault(err)
+	}
+	defer func() { _ = rows.Close() }()
+	var list []quoteRow
+	for rows.Next() {
+		var r quoteRow
+		if err := rows.Scan(&r.code, &r.reel, &r.ord, &r.speaker, &r.in, &r.out, &r.text, &r.language,
+			&r.words, &r.inBy, &r.outBy); err != nil {
+			return nil, fault(err)
+		}
+		image, err := tableQuote.image(r.values())
+		if err != nil {
+			return nil, err
+		}
+		tx.know(tableQuote, r.code, image)
+		list = append(list, r)
+	}
+	return list, fault(rows.Err())
+}
+
+// knowMarks takes note of all ratings, notes and themes of a reel's quotes,
+// and gives the keys of each quote's themes.
+func (tx *Tx) knowMarks(key string, old []quoteRow) (map[string][]string, error) {
+	const of = " WHERE code IN (SELECT code FROM quote WHERE reel = ?)"
+	themes := map[string][]string{}
+	if len(old) == 0 {
+		return themes, nil
+	}
+	err := tx.each("SELECT code, rating, note FROM mark"+of, key, func(scan func(...any) error) error {
+		var code, note string
+		var rating int64
+		if err := scan(&code, &rating, &note); err != nil {
+			return err
+		}
+		image, err := tableMark.image([]any{rating, note})
+		tx.know(tableMark, code, image)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	err = tx.each("SELECT code, theme FROM tag"+of, key, func(scan func(...any) error) error {
+		var code, theme string
+		if err := scan(&code, &theme); err != nil {
+			return err
+		}
+		image, err := tableTag.image(nil)
+		tx.know(tableTag, rowKey(code, theme), image)
+		themes[code] = append(themes[code], theme)
+		return err
+	})
+	// What was not among them isn't there.
+	for _, q := range old {
+		tx.know(tableMark, q.code, nil)
+	}
+	return themes, err
+}
+
+// each runs a query with one argument and hands its rows on.
+func (tx *Tx) each(query string, arg any, f func(scan func(...any) error) error) error {
+	rows, err := tx.tx.QueryContext(tx.ctx, query, arg)
+	if err != nil {
+		return fault(err)
+	}
+	defer func() { _ = rows.Close() }()
+	for rows.Next() {
+		if err := f(rows.Scan); err != nil {
+			return fault(err)
+		}
+	}
+	return fault(rows.Err())
+}
+
+// PutQuotes makes the quotes of a reel these, in this order: what has a code
+// that is there is changed, the rest is new, and quotes that are not among
+// them are gone; their codes are never used for another quote. Themes, rating
+// and note become those of the given quotes. Reel, Day, Clock and Order of the
+// given quotes don't count: they follow from the recording and the order.
+// ErrNotFound if there is no such reel; story.ErrInvalid for a quote without
+// code, with a code twice or that of another reel, an out before its in, a
+// rating or a theme name that can't be.
+func (tx *Tx) PutQuotes(reel string, quotes []story.Quote) error {
+	key, err := tx.reel(reel)
+	if err != nil {
+		return err
+	}
+	seen := make(map[story.Code]bool, len(quotes))
+	for _, q := range quotes {
+		switch {
+		case q.Code == "" || strings.Contains(string(q.Code), keySep):
+			return fmt.Errorf("reel %s: quote %q %w: its code is %q", reel, q.Text, story.ErrInvalid, q.Code)
+		case seen[q.Code]:
+			return fmt.Errorf("reel %s: quote %s %w: the code stands there twice", reel, q.Code, story.ErrInvalid)
+		case q.Out < q.In:
+			return fmt.Errorf("reel %s: quote %s %w: out %s before in %s", reel, q.Code, story.ErrInvalid, q.Out, q.In)
+		}
+		seen[q.Code] = true
+	}
+	return tx.putQuotes(key, quotes)
+}
+
+func (tx *Tx) putQuotes(key string, quotes []story.Quote) error {
+	old, err := tx.quoteRows(key)
+	if err != nil {
+		return err
+	}
+	themes, err := tx.knowMarks(key, old)
+	if err != nil {
+		return err
+	}
+	keep := make(map[string]bool, len(quotes))
+	for _, q := range quotes {
+		keep[string(q.Code)] = true
+	}
+	for _, r := range old {
+		if !keep[r.code] {
+			if err := tx.retire(r, themes[r.code]); err != nil {
+				return err
+			}
+		}
+	}
+	for i, q := range quotes {
+		if err := tx.putQuote(key, i, q, themes[string(q.Code)]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// putQuote stores one quote of a reel with all that people said of it.
+func (tx *Tx) putQuote(key string, ord int, q story.Quote, themes []string) error {
+	code := string(q.Code)
+	r, err := tx.row(tableQuote, code)
+	if err != nil {
+		return err
+	}
+	if r.now == nil {
+		// A code that comes back is no longer retired.
+		if _, err := tx.del(tableRetired, code); err != nil {
+			return err
+		}
+		tx.know(tableMark, code, nil)
+	} else if vals, err := tableQuote.values(r.now); err != nil {
+		return err
+	} else if vals[0] != key {
+		return fmt.Errorf("quote %s %w: the code is that of a quote of reel %s", code, story.ErrInvalid, vals[0])
+	}
+	err = tx.putQuoteRow(quoteRow{
+		code: code, reel: key, ord: int64(ord), speaker: q.Speaker, in: int64(q.In), out: int64(q.Out),
+		text: q.Text, language: q.Language, words: packWords(q.Words), inBy: string(q.InBy), outBy: string(q.OutBy),
+	})
+	if err != nil {
+		return err
+	}
+	if _, err := tx.putMark(q.Code, q.Rating, q.Note); err != nil {
+		return err
+	}
+	if _, err := tx.setTags(q.Code, q.Themes, themes); err != nil {
+		return fmt.Errorf("quote %s: %w", code, err)
+	}
+	return nil
+}
+
+// retire takes a quote out and keeps how it was last.
+func (tx *Tx) retire(r quoteRow, themes []string) error {
+	for _, t := range themes {
+		if _, err := tx.del(tableTag, rowKey(r.code, t)); err != nil {
+			return err
+		}
+	}
+	for _, t := range []*table{tableMark, tableQuote} {
+		if _, err := tx.del(t, r.code); err != nil {
+			return err
+		}
+	}
+	info, err := tx.view.reelInfo(tx.ctx, r.reel)
+	if err != nil {
+		return err
+	}
+	vals := append(append([]any{info.reel}, clockColumns(info.clock)...), r.speaker, r.in, r.out, r.text)
+	_, err = tx.put(tableRetired, r.code, vals...)
+	return err
+}
+
+// there is ErrNotFound if a quote isn't.
+func (tx *Tx) there(code story.Code) error {
+	ok, err := tx.has(tableQuote, string(code))
+	if err == nil && !ok {
+		err = missing([]story.Code{code}, func(story.Code) bool { return false })
+	}
+	return err
+}
