@@ -30,7 +30,7 @@ var numberWords = map[string]string{
 // abbreviations may stand before a capital within a sentence.
 var abbreviations = map[string]string{
 	"en": " e.g. i.e. vs. cf. sr. dept. est. ave. blvd. rd. ca. viz. ph.d. u.s. u.k. incl. approx. min. max. ",
-	"de": " z.b. d.h. bzw. ca. evtl. ggf. inkl. exkl. vgl. sog. bspw. str. geb. gest. mio. mrd. tel. abt. z.t. i.d.r. v.a. mind. max. min. jan. feb. febr. apr. aug. sept. okt. nov. dez. z. d. b. u. v. ",
+	"de": " z.b. d.h. u.a. bzw. ca. evtl. ggf. inkl. exkl. vgl. sog. bspw. str. geb. gest. mio. mrd. tel. abt. z.t. i.d.r. v.a. mind. max. min. jan. feb. febr. apr. aug. sept. okt. nov. dez. z. d. b. u. v. ",
 	"fr": " p.ex. c.-à-d. cf. env. av. bd. éd. tél. apr. boul. ",
 	"es": " p.ej. ej. aprox. avda. av. c. pza. tel. depto. admón. ",
 	"nl": " bijv. bv. d.w.z. o.a. m.a.w. t.o.v. i.v.m. ca. evt. incl. excl. z.g. resp. vgl. str. ",
@@ -42,7 +42,7 @@ var abbreviations = map[string]string{
 // letter after them tells that it goes on.
 var finals = map[string]string{
 	"en": " etc. al. inc. ltd. co. corp. jr. a.m. p.m. ",
-	"de": " usw. u.s.w. jh. jhdt. u.a. o.ä. ",
+	"de": " usw. u.s.w. jh. jhdt. o.ä. ",
 	"fr": " etc. j.-c. ",
 	"es": " etc. a.c. d.c. ee.uu. cía. ",
 	"nl": " enz. a.s. jl. ",

@@ -37,9 +37,12 @@ func (f *flow) settle() {
 	f.spread(end)
 	for i := range p {
 		s := &p[i]
+		if s.Out <= s.In {
+			s.Out, s.outBy = s.In+max(timecode.Ticks(weigh(s.text)*float64(perSyllable)), timecode.Millisecond), story.FromGuess
+		}
 		limit := end
 		for j := i + 1; j < len(p); j++ {
-			if p[j].In >= max(s.Out, s.In+1) {
+			if p[j].In >= s.Out {
 				break
 			}
 			if clash(*s, p[j]) {
@@ -52,9 +55,6 @@ func (f *flow) settle() {
 			if s.outBy == story.FromWords && limit < end {
 				s.outBy = story.FromShare
 			}
-		}
-		if s.Out <= s.In {
-			s.Out = limit
 		}
 	}
 }

@@ -25,7 +25,8 @@ func Sentences(text, language string) []Range {
 	var out []Range
 	start := 0
 	for _, end := range uaxEnds(flat) {
-		if end < len(flat) && r.keeps(start, end) {
+		end = backToOpening(flat, end)
+		if end <= start || end < len(flat) && r.keeps(start, end) {
 			continue
 		}
 		out = append(out, r.inner(start, end)...)
@@ -45,6 +46,19 @@ func uaxEnds(text string) []int {
 		ends = append(ends, at)
 	}
 	return ends
+}
+
+// backToOpening moves the end of a sentence before brackets and quotation
+// marks that open, which UAX #29 counts with those that close.
+func backToOpening(text string, end int) int {
+	for end < len(text) && end > 0 {
+		r, n := utf8.DecodeLastRuneInString(text[:end])
+		if !unicode.Is(unicode.Ps, r) {
+			break
+		}
+		end -= n
+	}
+	return end
 }
 
 // flatten puts a space for every line break of one byte, keeping the length.
@@ -107,6 +121,10 @@ func (r rules) keeps(start, end int) bool {
 		return hesitates(before, after, r.language)
 	case closesQuote(before) && unicode.IsLower(next):
 		// "Really?" he said.
+		return true
+	case r.language == "fr" && strings.HasPrefix(strings.TrimLeft(after, " \u00a0\u202f"), "»"):
+		return true
+	case strings.HasSuffix(before, "」") && (strings.HasPrefix(after, "と") || strings.HasPrefix(after, "って")):
 		return true
 	case strings.HasSuffix(word, "."):
 		return r.abbreviates(word, after)
@@ -172,8 +190,8 @@ func hesitates(before, after, language string) bool {
 }
 
 // inner cuts what UAX #29 leaves whole: at an ellipsis sign before a capital
-// (the sign isn't a full stop there), and after full stops before small
-// letters in text without capitals.
+// (the sign isn't a full stop there), before a dash between sentences, after
+// French guillemets, and after full stops in text without capitals.
 func (r rules) inner(start, end int) []Range {
 	var out []Range
 	s := r.text[start:end]
@@ -181,37 +199,58 @@ func (r rules) inner(start, end int) []Range {
 	for i := 0; i < len(s); {
 		c, n := utf8.DecodeRuneInString(s[i:])
 		i += n
-		if c != '…' && (c != '.' || !r.small) || i >= len(s) {
+		if !strings.ContainsRune(".!?…", c) {
 			continue
 		}
-		j := i
-		for j < len(s) {
-			q, m := utf8.DecodeRuneInString(s[j:])
-			if !strings.ContainsRune(".…!?\"”’»)", q) {
-				break
-			}
-			j += m
+		j := r.pastSigns(s, i)
+		if j < len(s) && s[j] == ' ' && r.breaks(s[from:j], s[j:], c) {
+			out = append(out, Range{start + from, start + j})
+			from = j
 		}
-		if j >= len(s) || s[j] != ' ' {
-			continue
-		}
-		dots := c == '…' || strings.HasSuffix(s[from:j], "...")
-		if dots && hesitates(s[from:j], s[j:], r.language) {
-			continue
-		}
-		if !dots && r.shortened(lastWord(s[from:j]), s[j+1:]) {
-			continue
-		}
-		out = append(out, Range{start + from, start + j})
-		from = j
+		i = max(i, j)
 	}
 	return append(out, Range{start + from, end})
+}
+
+// pastSigns is the place after the signs that close a sentence.
+func (r rules) pastSigns(s string, i int) int {
+	for i < len(s) {
+		rest := s[i:]
+		if r.language == "fr" {
+			rest = strings.TrimLeft(rest, " \u00a0\u202f")
+			if !strings.HasPrefix(rest, "»") {
+				rest = s[i:]
+			}
+		}
+		c, n := utf8.DecodeRuneInString(rest)
+		if !strings.ContainsRune(".!?…\"”’»)", c) {
+			break
+		}
+		i = len(s) - len(rest) + n
+	}
+	return i
+}
+
+// breaks tells whether a sentence that UAX #29 goes on with ends at the sign
+// with which before ends.
+func (r rules) breaks(before, after string, sign rune) bool {
+	next := firstLetter(after)
+	dashed := strings.IndexAny(strings.TrimLeft(after, " "), "-–—") == 0
+	switch {
+	case next == 0:
+		return false
+	case strings.HasSuffix(before, "…"), strings.HasSuffix(before, "..."):
+		return (sign == '…' || r.small || dashed) && !hesitates(before, after, r.language)
+	case dashed, strings.HasSuffix(before, "»"):
+		return unicode.IsUpper(next)
+	}
+	return r.small && sign == '.' && !r.shortened(lastWord(before), after)
 }
 
 // shortened is abbreviates for text in small letters, where a first word says
 // nothing.
 func (r rules) shortened(word, after string) bool {
-	return abbreviated(word, r.language) || startsWithDigit(after) || initials(strings.ToUpper(strings.TrimSuffix(word, ".")))
+	return abbreviated(word, r.language) || initials(strings.ToUpper(strings.TrimSuffix(word, ".")))
 }
 
 // gather trims the ranges and joins those without a letter or digit to a
