@@ -21,8 +21,8 @@ var csvHeader = []string{
 }
 
 // WriteCSV writes one row per event after RFC 4180 (CR LF, a header row,
-// fields quoted where needed, UTF-8 without mark). Timecodes are labels, as
-// in the edit decision list; seconds count from the start of the recording,
+// fields quoted where needed, UTF-8 without mark). Source timecodes are the
+// recording's own labels; seconds count from the start of the recording,
 // running_seconds is the end of the row on the timeline. Themes are joined
 // with "; ". A gap has the reel BL and no source.
 //

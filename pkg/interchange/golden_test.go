@@ -1,0 +1,33 @@
+package interchange
+
+import (
+	"bytes"
+	"testing"
+
+	"rushlight/pkg/timecode"
+)
+
+func TestGolden(t *testing.T) {
+	c := ferry()
+	var edl, otio, paper, csv bytes.Buffer
+	report, err := WriteEDL(&edl, c, EDLOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if report.Events != 4 || report.Reels["D2-INT2"] != "D2INT2" || report.Reels["D1-WILF"] != "D1WILF" {
+		t.Errorf("report: %+v", report)
+	}
+	if err := WriteOTIO(&otio, c); err != nil {
+		t.Fatal(err)
+	}
+	if err := WritePaper(&paper, c, PaperOptions{Target: 12 * timecode.Second}); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteCSV(&csv, c); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "ferry.edl", edl.Bytes())
+	golden(t, "ferry.otio", otio.Bytes())
+	golden(t, "ferry.md", paper.Bytes())
+	golden(t, "ferry.csv", csv.Bytes())
+}
