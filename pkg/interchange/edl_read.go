@@ -193,6 +193,9 @@ func (p *edlParser) event(l edlLine) error {
 	case "AA", "AA/V":
 		e.Channels = 2
 	}
+	if e.Gap {
+		e.Clock.Base = p.cut.Base
+	}
 	p.place(&e, f, src, rec)
 	if err := p.blend(&e, l); err != nil {
 		return err

@@ -242,7 +242,7 @@ func TestReadEDLCorpus(t *testing.T) {
 	t.Logf("%d files read, %d with notes, %d events", len(files), noted, events)
 }
 
-func sameCut(t testing.TB, got, want story.Cut) {
+func sameCut(t failer, got, want story.Cut) {
 	t.Helper()
 	if got.Title != want.Title || got.Base != want.Base || got.Start != want.Start {
 		t.Errorf("got %q %s %s, want %q %s %s", got.Title, got.Base, got.Start, want.Title, want.Base, want.Start)

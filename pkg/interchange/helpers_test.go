@@ -120,3 +120,10 @@ func ferry() story.Cut {
 		Notes:  []string{"reel D1-WILF: no sound file, only a transcript"},
 	}
 }
+
+// failer is what testing.T and rapid.T have in common here.
+type failer interface {
+	Helper()
+	Errorf(format string, a ...any)
+	Fatalf(format string, a ...any)
+}

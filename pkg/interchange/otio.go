@@ -129,13 +129,15 @@ type ours struct {
 	// Of a track; a pointer since "" is a lane too.
 	Track *string `json:"track,omitempty"`
 	// Of a clip.
-	Code     string   `json:"code,omitempty"`
-	Reel     string   `json:"reel,omitempty"`
-	Speaker  string   `json:"speaker,omitempty"`
-	Text     string   `json:"text,omitempty"`
-	Note     string   `json:"note,omitempty"`
-	Themes   []string `json:"themes,omitempty"`
-	Clock    string   `json:"clock,omitempty"`
+	Code    string   `json:"code,omitempty"`
+	Reel    string   `json:"reel,omitempty"`
+	Speaker string   `json:"speaker,omitempty"`
+	Text    string   `json:"text,omitempty"`
+	Note    string   `json:"note,omitempty"`
+	Themes  []string `json:"themes,omitempty"`
+	Clock   string   `json:"clock,omitempty"`
+	// Start is the recording's start where no available_range tells it.
+	Start    int64    `json:"clock_start_ticks,omitempty"`
 	Lead     int64    `json:"lead_ticks,omitempty"`
 	Tail     int64    `json:"tail_ticks,omitempty"`
 	Channels int      `json:"channels,omitempty"`

@@ -378,6 +378,12 @@ func (p *otioParser) used(c *otioNode) (start, length timecode.Ticks, err error)
 // medium sets path, length and clock of a clip.
 func (p *otioParser) medium(c *otioNode, e *story.Event, where string) error {
 	m := c.medium()
+	if m == nil || m.Available == nil {
+		if start := timecode.Ticks(oursIn(c.Metadata).Start); start > -maxTimeline && start < maxTimeline {
+			e.Clock.Start = start
+			e.Source = e.Source.Shift(-start)
+		}
+	}
 	if m == nil {
 		return nil
 	}

@@ -214,6 +214,9 @@ func pieceOf(rate timecode.Rate, e story.Event, length timecode.Ticks) any {
 	if e.Clock.Base.Rate.Known() {
 		o.Clock = e.Clock.Base.String()
 	}
+	if e.Available <= 0 && !e.Gap {
+		o.Start = int64(e.Clock.Start)
+	}
 	if e.Speed != nil {
 		o.Speed, o.SpeedAt = e.Speed.Rate, int64(e.Speed.At)
 		it.Effects = append(it.Effects, effectOf(rate, *e.Speed))
@@ -293,5 +296,5 @@ func filePath(target string) string {
 	if len(p) > 3 && p[0] == '/' && p[2] == ':' && p[3] == '/' {
 		p = p[1:]
 	}
-	return p
+	return strings.TrimPrefix(p, "./")
 }
