@@ -133,7 +133,7 @@ func TestProduction(t *testing.T) {
 			p.Base, p.StartSamples, p.TrackNames = timecode.Base{}, -1, nil
 			return p
 		}, "damaged"},
-		{"no XML", "hello", func(Production) Production { return Production{StartSamples: -1} }, ""},
+		{"no XML", "hello", func(Production) Production { return Production{StartSamples: -1} }, "nothing in it"},
 		{"nested deeply", strings.Repeat("<A>", 5000), func(Production) Production { return Production{StartSamples: -1} }, "too deeply"},
 	}
 	for _, tt := range tests {

@@ -86,6 +86,9 @@ func (p *productionReader) read(b []byte) error {
 	for {
 		t, err := d.Token()
 		if errors.Is(err, io.EOF) {
+			if len(p.values) == 0 && len(p.tracks) == 0 {
+				return errors.New("nothing in it")
+			}
 			return nil
 		}
 		if err != nil {

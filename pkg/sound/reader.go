@@ -32,8 +32,7 @@ type Reader struct {
 
 	pos    int64 // next frame
 	frames int   // per block
-	raw    [2][]byte
-	turn   int
+	raw    []byte
 	buf    [][]float64
 	view   [][]float64
 
@@ -108,9 +107,7 @@ func newReader(l *layout) *Reader {
 	r := &Reader{src: l.r, name: l.name, info: l.info, format: l.format}
 	frame := r.format.frameBytes()
 	r.frames = max(1, int(min(int64(blockBytes/frame), r.info.Frames)))
-	for i := range r.raw {
-		r.raw[i] = make([]byte, r.frames*frame)
-	}
+	r.raw = make([]byte, r.frames*frame)
 	r.buf = make([][]float64, r.info.Channels)
 	r.view = make([][]float64, r.info.Channels)
 	all := make([]float64, r.frames*r.info.Channels)
@@ -139,8 +136,7 @@ func (r *Reader) Next() (Block, error) {
 		return Block{}, io.EOF
 	}
 	frame := r.format.frameBytes()
-	raw := r.raw[r.turn][:n*frame]
-	r.turn = 1 - r.turn
+	raw := r.raw[:n*frame]
 	off := r.info.DataOffset + r.pos*int64(frame)
 	if err := readFull(r.src, raw, off); err != nil {
 		r.hash.spoil()
@@ -171,7 +167,6 @@ func (r *Reader) SeekFrame(frame int64) error {
 
 // Close closes the file that Open opened. A second Close does nothing.
 func (r *Reader) Close() error {
-	r.hash.wait()
 	c := r.closer
 	r.closer = nil
 	if c == nil {
