@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
 )
 
 // State is the number of the last journal entry, 0 in a new bank.
@@ -126,44 +127,83 @@ func (v view) present(ctx context.Context, codes []story.Code) ([]story.Quote, e
 // touched, directly or through their recording or the name of a theme.
 func (v view) changedCodes(ctx context.Context, state int64) ([]story.Code, error) {
 	set := map[string]bool{}
-	rows, err := v.q.QueryContext(ctx, `SELECT tbl, key, before FROM change WHERE entry > ?
-		AND tbl IN ('quote', 'mark', 'tag') `, state)
+	codes := func(query string, args ...any) error {
+		return v.each(ctx, query, args, func(scan func(...any) error) error {
+			var key string
+			err := scan(&key)
+			code, _, _ := strings.Cut(key, keySep)
+			set[code] = true
+			return err
+		})
+	}
+	if err := codes("SELECT key FROM change WHERE entry > ? AND tbl IN ('quote', 'mark', 'tag')", state); err != nil {
+		return nil, err
+	}
+	if err := codes(`SELECT g.code FROM change AS c JOIN tag AS g ON g.theme = c.key
+		WHERE c.entry > ? AND c.tbl = 'theme' AND c.before IS NOT NULL`, state); err != nil {
+		return nil, err
+	}
+	reels, err := v.changedReels(ctx, state)
 	if err != nil {
-		return nil, fault(err)
+		return nil, err
 	}
-	defer func() { _ = rows.Close() }()
-	for rows.Next() {
-		var tbl, key string
-		var before []byte
-		if err := rows.Scan(&tbl, &key, &before); err != nil {
-			return nil, fault(err)
+	for key := range reels {
+		if err := codes("SELECT code FROM quote WHERE reel = ?", key); err != nil {
+			return nil, err
 		}
-		code, _, _ := strings.Cut(key, keySep)
-		set[code] = true
-	}
-	if err := rows.Err(); err != nil {
-		return nil, fault(err)
-	}
-	wide, err := v.q.QueryContext(ctx, `
-		SELECT q.code FROM change AS c JOIN quote AS q ON q.reel = c.key
-			WHERE c.entry > ?1 AND c.tbl = 'recording' AND c.before IS NOT NULL
-		UNION SELECT g.code FROM change AS c JOIN tag AS g ON g.theme = c.key
-			WHERE c.entry > ?1 AND c.tbl = 'theme' AND c.before IS NOT NULL`, state)
-	if err != nil {
-		return nil, fault(err)
-	}
-	defer func() { _ = wide.Close() }()
-	for wide.Next() {
-		var code string
-		if err := wide.Scan(&code); err != nil {
-			return nil, fault(err)
-		}
-		set[code] = true
 	}
 	list := make([]story.Code, 0, len(set))
 	for c := range set {
 		list = append(list, story.Code(c))
 	}
 	slices.Sort(list)
-	return list, fault(wide.Err())
+	return list, nil
+}
+
+// changedReels gives the keys of the recordings that since gave their quotes
+// another reel name, day or clock.
+func (v view) changedReels(ctx context.Context, state int64) (map[string]bool, error) {
+	reels, err := v.reels(ctx)
+	if err != nil {
+		return nil, err
+	}
+	now := make(map[string]reelInfo, len(reels))
+	for _, r := range reels {
+		now[r.key] = r
+	}
+	changed := map[string]bool{}
+	err = v.each(ctx, "SELECT key, before FROM change WHERE entry > ? AND tbl = 'recording' AND before IS NOT NULL", []any{state},
+		func(scan func(...any) error) error {
+			var was reelInfo
+			var before []byte
+			if err := scan(&was.key, &before); err != nil {
+				return err
+			}
+			err := eachColumn(before, was.setColumn)
+			if r, ok := now[was.key]; ok && r != was {
+				changed[was.key] = true
+			}
+			return err
+		})
+	return changed, err
+}
+
+// setColumn takes one column of a recording's image.
+func (r *reelInfo) setColumn(name string, v any) {
+	text, _ := v.(string)
+	n, _ := v.(int64)
+	switch name {
+	case "reel":
+		r.reel = text
+	case "day":
+		r.day = text
+	case "rate_num":
+		r.clock.Base.Rate.Num = n
+	case "rate_den":
+		r.clock.Base.Rate.Den = n
+	case "drop_frame":
+		r.clock.Base.Drop = n != 0
+	case "start":
+		r.clock.Start = timecode.Ticks(n)
+	}
 }

@@ -92,17 +92,7 @@ func (tx *Tx) knowMarks(key string, old []quoteRow) (map[string][]string, error)
 
 // each runs a query with one argument and hands its rows on.
 func (tx *Tx) each(query string, arg any, f func(scan func(...any) error) error) error {
-	rows, err := tx.tx.QueryContext(tx.ctx, query, arg)
-	if err != nil {
-		return fault(err)
-	}
-	defer func() { _ = rows.Close() }()
-	for rows.Next() {
-		if err := f(rows.Scan); err != nil {
-			return fault(err)
-		}
-	}
-	return fault(rows.Err())
+	return tx.view.each(tx.ctx, query, []any{arg}, f)
 }
 
 // PutQuotes makes the quotes of a reel these, in this order: what has a code

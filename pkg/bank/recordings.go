@@ -20,6 +20,21 @@ type querier interface {
 // view reads the bank through one querier.
 type view struct{ q querier }
 
+// each runs a query and hands its rows on.
+func (v view) each(ctx context.Context, query string, args []any, f func(scan func(...any) error) error) error {
+	rows, err := v.q.QueryContext(ctx, query, args...)
+	if err != nil {
+		return fault(err)
+	}
+	defer func() { _ = rows.Close() }()
+	for rows.Next() {
+		if err := f(rows.Scan); err != nil {
+			return fault(err)
+		}
+	}
+	return fault(rows.Err())
+}
+
 // Recordings lists all recordings in order of day, then start timecode, then
 // reel. Recordings without a day come first.
 func (b *Bank) Recordings(ctx context.Context) ([]story.Recording, error) {

@@ -1,0 +1,207 @@
+package bank
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+func TestUndo(t *testing.T) {
+	b := newBank(t)
+	if _, err := b.Undo(t.Context()); !errors.Is(err, ErrNothingToUndo) {
+		t.Errorf("got %v, want ErrNothingToUndo", err)
+	}
+	empty := dump(t, b)
+	shoot(t, b)
+	ingested := dump(t, b)
+	q := all(t, b, Filter{})
+	tag := func(theme string) story.Entry {
+		return do(t, b, "tag", func(tx *Tx) error {
+			tx.SetSummary("bell on 1 quote")
+			_, err := tx.Tag(q[0].Code, []string{theme}, nil)
+			return err
+		})
+	}
+	tag("bell")
+	if e := tag("Bell"); e.Number != 0 {
+		t.Errorf("got entry %d for nothing changed, want none", e.Number)
+	}
+	e, err := b.Undo(t.Context())
+	if e.Number != 3 || e.Undoes != 2 || e.Kind != "undo" || e.Summary != "took back 2: bell on 1 quote" || err != nil {
+		t.Errorf("got %+v, %v", e, err)
+	}
+	if dump(t, b) != ingested {
+		t.Error("got other rows after undo than before the change")
+	}
+	tag("winch")
+	for _, undoes := range []int64{4, 1} {
+		if e, err := b.Undo(t.Context()); e.Undoes != undoes || err != nil {
+			t.Errorf("got %+v, %v, want it to undo %d", e, err, undoes)
+		}
+	}
+	if dump(t, b) != empty {
+		t.Error("got other rows after all undos than at first")
+	}
+	if _, err := b.Undo(t.Context()); !errors.Is(err, ErrNothingToUndo) {
+		t.Errorf("got %v, want ErrNothingToUndo", err)
+	}
+	list, err := b.History(t.Context(), 0)
+	var got []string
+	for _, e := range list {
+		got = append(got, fmt.Sprintf("%d %s %d/%d", e.Number, e.Kind, e.Undoes, e.UndoneBy))
+	}
+	want := []string{"6 undo 1/0", "5 undo 4/0", "4 tag 0/5", "3 undo 2/0", "2 tag 0/3", "1 ingest 0/6"}
+	if !slices.Equal(got, want) || err != nil {
+		t.Errorf("got %v, %v, want %v", got, err, want)
+	}
+	if list[5].Who != "Joss" || !list[5].When.Equal(testDay.Add(1e9)) || list[5].Rows != 7 {
+		t.Errorf("got %+v", list[5])
+	}
+	if list, err := b.History(t.Context(), 2); len(list) != 2 || list[0].Number != 6 || err != nil {
+		t.Errorf("got %v, %v, want the last two", list, err)
+	}
+}
+
+// A change that fails, or panics, leaves nothing and lets go of the bank.
+func TestChangeFails(t *testing.T) {
+	b := newBank(t)
+	shoot(t, b)
+	before := dump(t, b)
+	own := errors.New("changed my mind")
+	_, err := b.Change(t.Context(), "remove", "", func(tx *Tx) error {
+		if err := tx.RemoveRecording("D1-INT1"); err != nil {
+			return err
+		}
+		return own
+	})
+	if err != own || dump(t, b) != before {
+		t.Errorf("got %v, want our own error and nothing changed", err)
+	}
+	func() {
+		defer func() {
+			if recover() == nil {
+				t.Error("got no panic")
+			}
+		}()
+		_, _ = b.Change(t.Context(), "remove", "", func(tx *Tx) error {
+			_ = tx.RemoveRecording("D1-INT1")
+			panic("oh")
+		})
+	}()
+	if dump(t, b) != before {
+		t.Error("got a change after a panic")
+	}
+	do(t, b, "remove", func(tx *Tx) error { return tx.RemoveRecording("D1-INT1") })
+}
+
+// someChange makes one random change of any kind; what it names need not be
+// there.
+func someChange(r *rapid.T, tx *Tx) error {
+	reel := rapid.SampledFrom([]string{"A1", "a1", "Ünal", "ÜNAL", "c.3"}).Draw(r, "reel")
+	theme := rapid.SampledFrom([]string{"bell", "BELL", "écluse", "Écluse", "strong", "far bank"})
+	codes := rapid.SampledFrom([]story.Code{"AAA", "BBB", "CCC", "DDD", "EEE"})
+	texts := rapid.StringN(0, 8, -1)
+	switch rapid.IntRange(0, 12).Draw(r, "kind") {
+	case 0, 1:
+		rec := recording(reel, texts.Draw(r, "day"))
+		rec.Path = string(rapid.SliceOfN(rapid.Byte(), 0, 6).Draw(r, "path"))
+		return tx.PutRecording(rec)
+	case 2:
+		return tx.RemoveRecording(reel)
+	case 3:
+		return tx.PutHeard(reel, someHeard(r))
+	case 4, 5, 6:
+		var list []story.Quote
+		for _, c := range rapid.SliceOfNDistinct(codes, 0, 4, rapid.ID).Draw(r, "codes") {
+			list = append(list, story.Quote{
+				Code: c, Speaker: texts.Draw(r, "speaker"), Text: texts.Draw(r, "text"),
+				Span:   timecode.Span{In: 3, Out: timecode.Ticks(rapid.Int64Range(3, 9).Draw(r, "out"))},
+				Themes: rapid.SliceOfN(theme, 0, 3).Draw(r, "themes"), Rating: rapid.IntRange(0, 5).Draw(r, "rating"),
+				Words: []story.Word{{Text: texts.Draw(r, "word")}},
+			})
+		}
+		return tx.PutQuotes(reel, list)
+	case 7:
+		_, err := tx.Tag(codes.Draw(r, "code"), []string{theme.Draw(r, "on")}, []string{theme.Draw(r, "off")})
+		return err
+	case 8:
+		_, err := tx.Rate(codes.Draw(r, "code"), rapid.IntRange(0, 5).Draw(r, "rating"))
+		return err
+	case 9:
+		_, err := tx.SetSpeaker(reel, "", texts.Draw(r, "to"))
+		return err
+	case 10:
+		_, err := tx.RenameTheme(theme.Draw(r, "from"), theme.Draw(r, "to"))
+		return err
+	case 11:
+		s := story.Selects{Name: rapid.SampledFrom([]string{"opening", "OPENING", "end"}).Draw(r, "name")}
+		for range rapid.IntRange(0, 3).Draw(r, "items") {
+			s.Items = append(s.Items, story.Item{
+				Code: codes.Draw(r, "code"), Trimmed: rapid.Bool().Draw(r, "trim"), Span: timecode.Span{In: 1, Out: 2},
+			})
+		}
+		return tx.PutSelects(s)
+	}
+	return tx.RemoveSelects("opening")
+}
+
+func someHeard(r *rapid.T) story.Heard {
+	level := rapid.SliceOfN(rapid.Int16(), 0, 20)
+	return story.Heard{
+		Version: 2, Duration: 100, FloorDBFS: rapid.Float64().Draw(r, "floor"),
+		Envelope: story.Envelope{RMS: level.Draw(r, "rms"), Peak: level.Draw(r, "peak")},
+		Speech:   []timecode.Span{{In: 1, Out: timecode.Ticks(rapid.Int64().Draw(r, "out"))}},
+	}
+}
+
+// After any changes, undoing them one by one passes through exactly the
+// states before each, to the first.
+func TestUndoAll(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		b := newBank(t)
+		states := []string{dump(t, b)}
+		for range rapid.IntRange(1, 12).Draw(r, "changes") {
+			e, err := b.Change(t.Context(), "test", "", func(tx *Tx) error {
+				for range rapid.IntRange(1, 3).Draw(r, "steps") {
+					// An error is a refusal of what isn't there; what was
+					// done before it stays in the change.
+					if err := someChange(r, tx); err != nil && !errors.Is(err, ErrNotFound) && !errors.Is(err, story.ErrInvalid) {
+						return err
+					}
+				}
+				return nil
+			})
+			if err != nil {
+				r.Fatal(err)
+			}
+			now := dump(t, b)
+			if (e.Number == 0) != (now == states[len(states)-1]) {
+				r.Fatalf("got entry %d, but the rows changed: %v", e.Number, now != states[len(states)-1])
+			}
+			if e.Number != 0 {
+				states = append(states, now)
+			}
+		}
+		for len(states) > 1 {
+			states = states[:len(states)-1]
+			if _, err := b.Undo(t.Context()); err != nil {
+				r.Fatal(err)
+			}
+			if got, want := dump(t, b), states[len(states)-1]; got != want {
+				r.Fatalf("after undo got\n%s\nwant\n%s", got, want)
+			}
+		}
+		if _, err := b.Undo(t.Context()); !errors.Is(err, ErrNothingToUndo) {
+			r.Fatalf("got %v, want ErrNothingToUndo", err)
+		}
+		if err := check(t.Context(), b.db); err != nil {
+			r.Fatal(err)
+		}
+	})
+}
