@@ -66,15 +66,20 @@ func (f *flow) spread(end timecode.Ticks) {
 		return
 	}
 	step := max(min(timecode.Millisecond, end/timecode.Ticks(2*len(p)+2)), 1)
-	limit := end
+	next := map[string]timecode.Ticks{}
 	for i := len(p) - 1; i >= 0; i-- {
-		p[i].In = min(p[i].In, limit-step)
-		limit = end
-		if i > 0 && clash(p[i-1], p[i]) {
-			limit = p[i].In
-		} else {
-			limit = p[i].In + step
+		most := end - step
+		if i+1 < len(p) {
+			most = p[i+1].In
+			if clash(p[i], p[i+1]) {
+				most -= step
+			}
 		}
+		if t, ok := next[p[i].speaker]; ok {
+			most = min(most, t-step)
+		}
+		p[i].In = min(p[i].In, most)
+		next[p[i].speaker] = p[i].In
 	}
 	own := map[string]timecode.Ticks{}
 	at := timecode.Ticks(0)
