@@ -1,0 +1,242 @@
+package timedtext
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"io"
+	"slices"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// Tables (CSV by RFC 4180; TSV and semicolons too) need a header row that
+// names a column of text and one of times.
+
+// column is what a column of a table holds.
+type column int
+
+const (
+	colOther column = iota
+	colIn
+	colOut
+	colLength
+	colSpeaker
+	colText
+	colNote
+	colID
+)
+
+// columnNames are the spellings of headers, without spaces and marks.
+var columnNames = map[column][]string{
+	colIn: {
+		"in", "start", "starttime", "begin", "from", "timecode", "tc", "tcin", "timecodein", "time", "timestamp", "intime", "intc", "intimecode",
+		"starttc", "starttimecode", "sourcein", "startseconds", "startsec", "starts", "begintime", "inpoint", "timein", "startms", "starttimems", "startmilliseconds", "inms",
+	},
+	colOut: {
+		"out", "end", "endtime", "to", "tcout", "timecodeout", "outtime", "outtc", "outtimecode", "endtc", "endtimecode", "sourceout", "stop", "finish",
+		"endseconds", "endsec", "ends", "outpoint", "timeout", "endms", "endtimems", "endmilliseconds", "outms",
+	},
+	colLength:  {"duration", "dur", "length", "durationms", "durationseconds"},
+	colSpeaker: {"speaker", "name", "who", "person", "character", "role", "contributor", "voice", "speakername", "speakerlabel", "speakerid", "sprecher"},
+	colText:    {"text", "transcript", "transcription", "content", "dialogue", "dialog", "quote", "words", "caption", "subtitle", "line", "sentence", "utterance", "speech", "said"},
+	colNote:    {"note", "notes", "comment", "comments", "remark"},
+	colID:      {"id", "number", "no", "nr", "index", "cue"},
+}
+
+// plainName is a header without case, spaces and marks.
+func plainName(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r + 'a' - 'A'
+		}
+		return -1
+	}, s)
+}
+
+// columns tells what each header names; good needs a text and an in.
+func columns(header []string) (cols []column, good bool) {
+	cols = make([]column, len(header))
+	var have [colID + 1]bool
+	for i, h := range header {
+		name := plainName(h)
+		for c := colIn; c <= colID; c++ {
+			if slices.Contains(columnNames[c], name) && !have[c] {
+				cols[i], have[c] = c, true
+				break
+			}
+		}
+	}
+	return cols, have[colIn] && have[colText]
+}
+
+// isTable tells whether the first line is the header of a table.
+func isTable(text string) bool {
+	line, _, _ := strings.Cut(text, "\n")
+	_, ok := separator(strings.TrimRight(line, "\r"))
+	return ok
+}
+
+// separator finds the separator with which line is a header.
+func separator(line string) (rune, bool) {
+	for _, sep := range []rune{'\t', ';', ',', '|'} {
+		if !strings.ContainsRune(line, sep) {
+			continue
+		}
+		r := csv.NewReader(strings.NewReader(line))
+		r.Comma, r.LazyQuotes = sep, true
+		if header, err := r.Read(); err == nil {
+			if _, ok := columns(header); ok {
+				return sep, true
+			}
+		}
+	}
+	return ',', false
+}
+
+type csvReader struct {
+	*reader
+	cols   []column
+	header []string
+	// millis tells for each column that its numbers are milliseconds.
+	millis []bool
+}
+
+func (rd *reader) readCSV(r io.Reader) error {
+	br := bufio.NewReaderSize(r, headSize)
+	head, err := br.Peek(4096)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	first, _, _ := strings.Cut(strings.TrimLeft(string(head), "\r\n"), "\n")
+	sep, ok := separator(strings.TrimRight(first, "\r"))
+	if !ok {
+		return rd.fail(1, "begin the table with a row such as: in,out,speaker,text",
+			"no header row: got %s, want names of columns, among them one for the time and one for the text", quoteShort(first))
+	}
+	table := csv.NewReader(br)
+	table.Comma, table.LazyQuotes, table.FieldsPerRecord, table.ReuseRecord = sep, true, -1, true
+	c := &csvReader{reader: rd}
+	for {
+		row, err := table.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			var pe *csv.ParseError
+			if errors.As(err, &pe) {
+				return rd.fail(pe.Line, "correct the quotation marks of the row", "row not understood: %v", pe.Err)
+			}
+			return err
+		}
+		line, _ := table.FieldPos(0)
+		if c.cols == nil {
+			c.begin(row, line)
+			continue
+		}
+		if err := c.row(row, line); err != nil {
+			return err
+		}
+	}
+}
+
+func (c *csvReader) begin(row []string, line int) {
+	c.header = slices.Clone(row)
+	c.cols, _ = columns(row)
+	var other []string
+	for i, col := range c.cols {
+		name := plainName(row[i])
+		c.millis = append(c.millis, strings.HasSuffix(name, "ms") || strings.HasSuffix(name, "milliseconds"))
+		if col == colOther && name != "" {
+			other = append(other, strings.TrimSpace(row[i]))
+		}
+	}
+	if len(other) > 0 {
+		c.repair(line, "columns kept as settings only: %s", strings.Join(other, ", "))
+	}
+}
+
+func (c *csvReader) cell(i int, s string, line int) (timecode.Ticks, error) {
+	if c.millis[i] {
+		if t, ok := scaled(s, int64(timecode.Millisecond), 1); ok {
+			return t, nil
+		}
+	}
+	return c.time(s, line)
+}
+
+func (c *csvReader) row(row []string, line int) error {
+	cue := Cue{Span: timecode.Span{Out: NoTime}, OpenEnd: true, Line: line}
+	var text, speaker string
+	var length timecode.Ticks
+	timed := false
+	for i, v := range row {
+		v = strings.TrimSpace(v)
+		if i >= len(c.cols) {
+			if v != "" {
+				c.repair(line, "more fields than the header names: %s is left out", quoteShort(v))
+			}
+			continue
+		}
+		if v == "" {
+			continue
+		}
+		var err error
+		switch c.cols[i] {
+		case colIn:
+			cue.In, err = c.cell(i, v, line)
+			timed = true
+		case colOut:
+			cue.Out, err = c.cell(i, v, line)
+			cue.OpenEnd = false
+		case colLength:
+			length, err = c.cell(i, v, line)
+		case colSpeaker:
+			speaker = v
+		case colText:
+			text = strings.ReplaceAll(strings.ReplaceAll(row[i], "\r\n", "\n"), "\r", "\n")
+		case colNote:
+			c.doc.Comments = append(c.doc.Comments, v)
+		case colID:
+			cue.ID = v
+		default:
+			cue.set(c.header[i], v)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if blank(text) {
+		return nil
+	}
+	if cue.OpenEnd && length > 0 {
+		cue.Out, cue.OpenEnd = cue.In+length, false
+	}
+	lines := Text(strings.Split(strings.TrimSpace(text), "\n")...)
+	for _, l := range lines {
+		l[0].Speaker = speaker
+	}
+	if !timed {
+		return c.untimed(lines, text, line)
+	}
+	cue.Lines = lines
+	c.doc.Cues = append(c.doc.Cues, cue)
+	return nil
+}
+
+// untimed adds a row without a time to the cue before.
+func (c *csvReader) untimed(lines []Line, text string, line int) error {
+	if n := len(c.doc.Cues); n > 0 {
+		c.repair(line, "row without a time: its text is added to the cue before")
+		c.doc.Cues[n-1].Lines = append(c.doc.Cues[n-1].Lines, lines...)
+		return nil
+	}
+	c.repair(line, "text before the first time: kept as a comment")
+	c.doc.Comments = append(c.doc.Comments, strings.TrimSpace(text))
+	return nil
+}
+

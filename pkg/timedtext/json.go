@@ -1,0 +1,382 @@
+package timedtext
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// JSON of speech-to-text programs has no standard: a list of segments, each
+// with start, end, text and perhaps speaker and words, under the spellings
+// common in practice; or a list of words alone. Seconds are taken unless the
+// key says milliseconds or the whole file makes sense only as milliseconds.
+
+// jsonLists are the keys under which lists of segments stand, best first.
+var jsonLists = []string{
+	"segments", "utterances", "monologues", "cues", "captions", "subtitles", "sentences", "chunks", "transcription", "entries", "paragraphs",
+	"results", "result", "channels", "alternatives", "nbest", "transcript", "transcripts", "data", "output", "items", "elements", "events", "words",
+}
+
+var (
+	jsonStart = []string{
+		"start", "starttime", "begin", "begintime", "from", "in", "ts", "starts", "startts", "startseconds", "startsec", "timestart", "starttimestamp", "timestamp", "time", "offset", "tcin",
+		"startms", "starttimems", "startmillis", "startmilliseconds", "beginms", "fromms", "offsetms", "startoffsetms", "offsetmilliseconds", "offsetinticks", "starttimeoffset", "startoffset",
+	}
+	jsonEnd = []string{
+		"end", "endtime", "to", "endts", "stop", "out", "ends", "endseconds", "endsec", "timeend", "endtimestamp", "finish", "tcout",
+		"endms", "endtimems", "endmillis", "endmilliseconds", "toms", "endoffsetms", "endtimeoffset", "endoffset",
+	}
+	jsonLength  = []string{"duration", "dur", "length", "durationms", "durationmilliseconds", "durationseconds", "durationinticks"}
+	jsonText    = []string{"text", "transcript", "content", "caption", "sentence", "utterance", "body", "display", "line", "value", "said", "punctuatedtranscript"}
+	jsonWord    = []string{"punctuatedword", "word", "text", "value", "content", "displaytext", "w", "token"}
+	jsonSpeaker = []string{"speaker", "speakerlabel", "speakername", "speakerid", "speakertag", "name", "who", "person", "speakerindex"}
+	jsonWords   = []string{"words", "elements", "tokens", "wordtimestamps", "items"}
+)
+
+// object is a JSON object with its keys made plain: small letters and digits.
+type object map[string]any
+
+func toObject(v any) (object, bool) {
+	m, ok := v.(map[string]any)
+	if !ok {
+		return nil, false
+	}
+	o := make(object, len(m))
+	for _, k := range slices.Sorted(mapKeys(m)) {
+		o[plainName(k)] = m[k]
+	}
+	return o, true
+}
+
+func mapKeys(m map[string]any) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for k := range m {
+			if !yield(k) {
+				return
+			}
+		}
+	}
+}
+
+type jsonReader struct {
+	*reader
+	names map[string]string // speakers by number
+	// millis makes plain numbers milliseconds.
+	millis bool
+	n      int // segment being read, from 1
+}
+
+func (rd *reader) readJSON(r io.Reader) error {
+	counter := &lineCounter{r: r}
+	dec := json.NewDecoder(counter)
+	dec.UseNumber()
+	var v any
+	if err := dec.Decode(&v); err != nil {
+		var syntax *json.SyntaxError
+		var pe *ParseError
+		switch {
+		case errors.As(err, &pe), errors.Is(err, ErrTooLarge):
+			return err
+		case errors.As(err, &syntax):
+			return rd.fail(counter.line(syntax.Offset), "export the transcript again", "JSON not well formed: %v", syntax)
+		case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+			return rd.fail(counter.line(dec.InputOffset()), "export the transcript again", "JSON cut off: got the end of the file, want the rest")
+		}
+		return err
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		rd.repair(counter.line(dec.InputOffset()), "text after the end of the JSON value: left out")
+	}
+	j := &jsonReader{reader: rd, names: map[string]string{}}
+	if o, ok := toObject(v); ok {
+		j.about(o)
+	}
+	list := j.find(v, 0)
+	if len(list) == 0 {
+		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")
+	}
+	j.guessUnit(list)
+	for i, s := range list {
+		j.n = i + 1
+		if err := j.segment(s); err != nil {
+			return err
+		}
+	}
+	if len(rd.doc.Cues) == 0 {
+		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")
+	}
+	return nil
+}
+
+// lineCounter remembers where lines end, so that an offset has a line.
+type lineCounter struct {
+	r    io.Reader
+	at   int64
+	ends []int64
+}
+
+func (c *lineCounter) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	for i, b := range p[:n] {
+		if b == '\n' {
+			c.ends = append(c.ends, c.at+int64(i))
+		}
+	}
+	c.at += int64(n)
+	return n, err
+}
+
+func (c *lineCounter) line(off int64) int {
+	i, _ := slices.BinarySearch(c.ends, off)
+	return i + 1
+}
+
+// about reads what the top object says of the whole.
+func (j *jsonReader) about(o object) {
+	if s, ok := o["language"].(string); ok {
+		j.doc.Language = s
+	} else if s, ok := o["languagecode"].(string); ok {
+		j.doc.Language = s
+	}
+	if s, ok := o["title"].(string); ok {
+		j.doc.Title = s
+	}
+	if list, ok := o["comments"].([]any); ok {
+		for _, v := range list {
+			if s, ok := v.(string); ok {
+				j.doc.Comments = append(j.doc.Comments, s)
+			}
+		}
+	}
+	if s, ok := o["rate"].(string); ok {
+		if base, err := timecode.ParseBase(s); err == nil {
+			j.doc.Base = base
+		}
+	}
+	if b, ok := o["labels"].(bool); ok {
+		j.doc.Labels = b
+	}
+	if v, ok := o["programmestart"]; ok {
+		if t, ok := j.value("seconds", v); ok {
+			j.doc.ProgrammeStart = t
+		}
+	}
+	list, _ := o["speakers"].([]any)
+	for _, v := range list {
+		s, ok := toObject(v)
+		if !ok {
+			continue
+		}
+		name, _ := s["name"].(string)
+		if id := fmt.Sprint(first(s, "id", "speaker", "index")); name != "" {
+			j.names[id] = name
+		}
+	}
+}
+
+// first is the value of the first key there is.
+func first(o object, keys ...string) any {
+	for _, k := range keys {
+		if v, ok := o[k]; ok && v != nil {
+			return v
+		}
+	}
+	return nil
+}
+
+// find looks for the list of segments or words.
+func (j *jsonReader) find(v any, depth int) []object {
+	if depth > 12 {
+		return nil
+	}
+	if list, ok := v.([]any); ok {
+		return j.findInList(list, depth)
+	}
+	o, ok := toObject(v)
+	if !ok {
+		return nil
+	}
+	for _, k := range jsonLists {
+		if inner, ok := o[k]; ok {
+			if found := j.find(inner, depth+1); len(found) > 0 {
+				return found
+			}
+		}
+	}
+	return nil
+}
+
+func (j *jsonReader) findInList(list []any, depth int) []object {
+	var out []object
+	timed, words := false, true
+	for _, e := range list {
+		o, ok := toObject(e)
+		if !ok {
+			continue
+		}
+		o = flatten(o)
+		_, hasTime := j.when(o, jsonStart)
+		hasText := textOf(o, jsonText) != "" || o["lines"] != nil
+		hasWords := wordsOf(o) != nil
+		timed = timed || hasTime && hasText || hasWords
+		if hasText && o["word"] == nil && o["punctuatedword"] == nil && o["type"] == nil || hasWords {
+			words = false
+		}
+		if hasText || hasWords || o["word"] != nil || o["punctuatedword"] != nil {
+			timed = timed || hasTime
+			out = append(out, o)
+		}
+	}
+	switch {
+	case timed && words:
+		return j.group(out)
+	case timed:
+		return out
+	}
+	out = nil
+	for _, e := range list {
+		out = append(out, j.find(e, depth+1)...)
+	}
+	return out
+}
+
+// flatten lifts what stands one level deeper: the first of several
+// alternatives, and times in objects or pairs of their own.
+func flatten(o object) object {
+	if alts, ok := o["alternatives"].([]any); ok && len(alts) > 0 {
+		if a, ok := toObject(alts[0]); ok {
+			for k, v := range a {
+				if _, has := o[k]; !has {
+					o[k] = v
+				}
+			}
+		}
+	}
+	if pair, ok := o["timestamp"].([]any); ok && len(pair) == 2 {
+		o["start"], o["end"] = pair[0], pair[1]
+		delete(o, "timestamp")
+	}
+	for key, unit := range map[string]string{"timestamps": "", "offsets": "ms"} {
+		if t, ok := toObject(o[key]); ok {
+			if unit == "" || o["from"] == nil {
+				o["from"+unit], o["to"+unit] = t["from"], t["to"]
+			}
+		}
+	}
+	return o
+}
+
+func textOf(o object, keys []string) string {
+	for _, k := range keys {
+		if s, ok := o[k].(string); ok && s != "" {
+			return s
+		}
+	}
+	return ""
+}
+
+// wordsOf is the list of words of a segment, nil if none.
+func wordsOf(o object) []object {
+	for _, k := range jsonWords {
+		list, ok := o[k].([]any)
+		if !ok {
+			continue
+		}
+		var out []object
+		for _, e := range list {
+			if w, ok := toObject(e); ok {
+				if w = flatten(w); textOf(w, jsonWord) != "" {
+					out = append(out, w)
+				}
+			}
+		}
+		if len(out) > 0 {
+			return out
+		}
+	}
+	return nil
+}
+
+// when reads the first of keys that is a time.
+func (j *jsonReader) when(o object, keys []string) (timecode.Ticks, bool) {
+	for _, k := range keys {
+		if v, ok := o[k]; ok && v != nil {
+			if t, ok := j.value(k, v); ok {
+				return t, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// value reads a time: a number or a string; the key may tell the unit.
+func (j *jsonReader) value(key string, v any) (timecode.Ticks, bool) {
+	num, den := int64(timecode.PerSecond), int64(1)
+	switch {
+	case strings.HasSuffix(key, "ms"), strings.HasSuffix(key, "millis"), strings.HasSuffix(key, "milliseconds"):
+		den = 1000
+	case strings.HasSuffix(key, "inticks"):
+		den = 10_000_000
+	case key != "seconds" && j.millis:
+		den = 1000
+	}
+	switch v := v.(type) {
+	case json.Number:
+		s := v.String()
+		if strings.ContainsAny(s, "eE") {
+			f, err := strconv.ParseFloat(s, 64)
+			if err != nil || f > 1e9 || f < -1e9 {
+				return 0, false
+			}
+			return timecode.FromSeconds(f / float64(den)), true
+		}
+		neg := strings.HasPrefix(s, "-")
+		t, ok := scaled(strings.TrimPrefix(s, "-"), num, den)
+		if neg {
+			t = -t
+		}
+		return t, ok
+	case string:
+		if t, ok := scaled(strings.TrimSpace(v), num, den); ok {
+			return t, true
+		}
+		t, err := j.time(v, 0)
+		return t, err == nil
+	case map[string]any:
+		// {"seconds": 1.5} as our own output writes times.
+		if s, ok := v["seconds"]; ok {
+			return j.value("seconds", s)
+		}
+	}
+	return 0, false
+}
+
+// guessUnit finds out whether bare whole numbers are milliseconds: they are if
+// as seconds nobody would say more than one letter in two seconds.
+func (j *jsonReader) guessUnit(list []object) {
+	var letters, seconds int64
+	for _, o := range list {
+		from, ok1 := first(o, "start", "from", "begin", "starttime").(json.Number)
+		to, ok2 := first(o, "end", "to", "endtime").(json.Number)
+		if !ok1 || !ok2 {
+			continue
+		}
+		a, err1 := strconv.ParseInt(from.String(), 10, 64)
+		b, err2 := strconv.ParseInt(to.String(), 10, 64)
+		if err1 != nil || err2 != nil {
+			return // a decimal point: seconds
+		}
+		letters += int64(len(j.textFrom(o)))
+		seconds += b - a
+	}
+	if seconds > 20 && letters > 0 && letters*2 < seconds {
+		j.millis = true
+		j.repair(0, "times are whole numbers without a unit: read as milliseconds")
+	}
+}

@@ -1,0 +1,185 @@
+package timedtext
+
+import (
+	"io"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// Plain text with times has no standard. A time stands before a paragraph, on
+// a line of its own, after the speaker's name, or in brackets inside a
+// paragraph; a range gives the end as well. Lines that begin with # before the
+// first time are comments.
+
+type plainReader struct {
+	*reader
+	cues []Cue
+	// block is the speaker of a label on a line of its own: it holds until a
+	// blank line or the next label.
+	block   string
+	speaker string
+	// sheet tells that this is a worksheet of ours: what stands before the
+	// colon is the speaker, whatever it looks like.
+	sheet bool
+}
+
+func (rd *reader) readPlain(r io.Reader) error {
+	p := &plainReader{reader: rd}
+	lines := newLines(r, true)
+	for {
+		line, ok := lines.next()
+		if !ok {
+			break
+		}
+		if err := p.line(strings.TrimRight(line, " \t\u00a0"), lines.n); err != nil {
+			return err
+		}
+	}
+	if err := lines.failure(); err != nil {
+		return err
+	}
+	if len(p.cues) == 0 {
+		return rd.fail(1, "put a timecode such as [00:12:04] before each paragraph", "no time found: got text without a timecode, want one")
+	}
+	p.collect()
+	return nil
+}
+
+func (p *plainReader) line(line string, n int) error {
+	s := strings.TrimSpace(line)
+	if s == "" {
+		p.block = ""
+		return nil
+	}
+	if len(p.cues) == 0 && strings.HasPrefix(s, "#") {
+		p.header(strings.TrimSpace(strings.TrimLeft(s, "#")))
+		return nil
+	}
+	if st, speaker, rest, ok := leadLine(line); ok {
+		if speaker == "" {
+			speaker = p.block
+		}
+		if p.sheet && st.out != "" {
+			if name, after, ok := strings.Cut(rest, ":"); ok && len(name) <= 4*maxLabel && (after == "" || after[0] == ' ') {
+				speaker, rest = strings.TrimSpace(name), strings.TrimSpace(after)
+			}
+		}
+		if err := p.begin(st, speaker, n); err != nil {
+			return err
+		}
+		return p.text(rest, n)
+	}
+	if name, rest, ok := splitLabel(s); ok && rest == "" {
+		p.block, p.speaker = name, name
+		return nil
+	}
+	if len(p.cues) == 0 {
+		if before, st, rest, ok := innerStamp(s); ok {
+			p.untimed(strings.TrimSpace(before), n)
+			if err := p.begin(st, p.block, n); err != nil {
+				return err
+			}
+			return p.text(rest, n)
+		}
+		p.untimed(s, n)
+		return nil
+	}
+	return p.text(s, n)
+}
+
+// header takes a comment; a worksheet says its frame rate in one.
+func (p *plainReader) header(s string) {
+	if s == "" {
+		return
+	}
+	if v, ok := strings.CutPrefix(s, worksheetRate); ok && !p.doc.Base.Rate.Known() {
+		if base, err := timecode.ParseBase(strings.TrimSpace(v)); err == nil {
+			p.doc.Base = base
+			return
+		}
+	}
+	p.sheet = p.sheet || strings.HasPrefix(s, worksheetTitle)
+	p.doc.Comments = append(p.doc.Comments, s)
+}
+
+func (p *plainReader) untimed(s string, n int) {
+	if s == "" {
+		return
+	}
+	p.repair(n, "text before the first time: kept as a comment")
+	p.doc.Comments = append(p.doc.Comments, s)
+}
+
+// begin starts a cue.
+func (p *plainReader) begin(st stamp, speaker string, n int) error {
+	in, err := p.time(st.in, n)
+	if err != nil {
+		return err
+	}
+	c := Cue{Span: timecode.Span{In: in, Out: NoTime}, OpenEnd: st.out == "", Line: n}
+	if st.out != "" {
+		if c.Out, err = p.time(st.out, n); err != nil {
+			return err
+		}
+		// A label after midnight.
+		if p.doc.Labels && c.In-c.Out > 12*timecode.Hour {
+			c.Out += timecode.Day
+		}
+	}
+	p.cues = append(p.cues, c)
+	p.speaker = speaker
+	return nil
+}
+
+// text adds one line of text to the cue, or to several where it has times in
+// brackets inside.
+func (p *plainReader) text(s string, n int) error {
+	for {
+		before, st, rest, ok := innerStamp(s)
+		p.add(strings.TrimSpace(before))
+		if !ok {
+			return nil
+		}
+		if err := p.begin(st, p.speaker, n); err != nil {
+			return err
+		}
+		s = rest
+	}
+}
+
+func (p *plainReader) add(s string) {
+	if s == "" {
+		return
+	}
+	run := Run{}
+	if rest, ok := splitDash(s); ok {
+		run.Dash, s, p.speaker = true, rest, ""
+	}
+	if name, rest, ok := splitLabel(s); ok {
+		p.speaker, s = name, rest
+	}
+	if s == "" {
+		return
+	}
+	run.Text, run.Speaker = s, p.speaker
+	c := &p.cues[len(p.cues)-1]
+	c.Lines = append(c.Lines, Line{run})
+}
+
+// collect drops the cues without text; such a time ends the cue before it.
+func (p *plainReader) collect() {
+	coarse := true
+	for _, c := range p.cues {
+		out := p.doc.Cues
+		if len(c.Lines) > 0 {
+			p.doc.Cues = append(out, c)
+			coarse = coarse && c.OpenEnd
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].OpenEnd && c.In > out[n-1].In {
+			out[n-1].Out, out[n-1].OpenEnd = c.In, false
+		}
+	}
+	p.doc.Coarse = coarse && len(p.doc.Cues) > 0
+}

@@ -1,0 +1,235 @@
+package timedtext
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+
+	"rushlight/pkg/timecode"
+)
+
+// ReadOptions steers Read; the zero value lets the file speak for itself.
+type ReadOptions struct {
+	// Name is the file's name, for messages; its ending helps to tell the
+	// format where the content does not.
+	Name string
+	// As overrides the format, Encoding the character encoding (a name of the
+	// WHATWG Encoding Standard).
+	As       Format
+	Encoding string
+	// Base is the frame rate for timecode labels where the file declares none.
+	Base timecode.Base
+}
+
+// reader is what every format's reader has at hand.
+type reader struct {
+	opt ReadOptions
+	doc *Document
+}
+
+// Read reads one file of timed text. r is read to its end and not closed.
+//
+// Errors about the content are a *ParseError that wraps ErrFormat. What was
+// wrong but could be mended is in the document's Repairs. Cues stay in the
+// order of the file. Memory grows with the file, which must be under MaxSize.
+func Read(r io.Reader, opt ReadOptions) (doc *Document, err error) {
+	in, err := newInput(r, opt)
+	if err != nil {
+		return nil, err
+	}
+	format := opt.As
+	if format == "" {
+		if format, err = detectInput(in); err != nil {
+			return nil, err
+		}
+	}
+	rd := &reader{opt: opt, doc: &Document{Format: format}}
+	if format == STL {
+		err = rd.readSTL(in.raw)
+	} else {
+		err = rd.readText(in, format)
+	}
+	if err != nil {
+		return nil, in.readError(err)
+	}
+	rd.finish()
+	return rd.doc, nil
+}
+
+// detectInput is Detect for an opened file; a named encoding rules.
+func detectInput(in *input) (Format, error) {
+	if in.opt.Encoding == "" {
+		return Detect(in.head, in.opt.Name)
+	}
+	probe := *in
+	probe.raw = bufio.NewReaderSize(bytes.NewReader(in.head), headSize)
+	text, _, err := probe.decode(true)
+	if err != nil {
+		return "", err
+	}
+	// The head may end inside a character; what comes before it is enough.
+	decoded, err := io.ReadAll(text)
+	if err != nil && len(decoded) == 0 {
+		return "", in.readError(err)
+	}
+	return Detect(decoded, in.opt.Name)
+}
+
+func (rd *reader) readText(in *input, format Format) error {
+	text, name, err := in.decode(format == WebVTT)
+	if err != nil {
+		return err
+	}
+	switch format {
+	case SRT:
+		err = rd.readSRT(text)
+	case WebVTT:
+		err = rd.readVTT(text)
+	case TTML:
+		err = rd.readTTML(text)
+	case ASS:
+		err = rd.readASS(text)
+	case PlainText:
+		err = rd.readPlain(text)
+	case JSON:
+		err = rd.readJSON(text)
+	case CSV:
+		err = rd.readCSV(text)
+	default:
+		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, stl, ass, text, json or csv", format), kind: ErrUnknown}
+	}
+	if err != nil {
+		return err
+	}
+	var repairs []Repair
+	rd.doc.Encoding, repairs = in.encoding(name)
+	rd.doc.Repairs = append(rd.doc.Repairs, repairs...)
+	return nil
+}
+
+// repair notes one mend.
+func (rd *reader) repair(line int, format string, args ...any) {
+	rd.doc.Repairs = append(rd.doc.Repairs, Repair{Line: line, What: fmt.Sprintf(format, args...)})
+}
+
+// fail makes an error at a line.
+func (rd *reader) fail(line int, hint, format string, args ...any) error {
+	return &ParseError{Name: rd.opt.Name, Line: line, Problem: fmt.Sprintf(format, args...), Hint: hint}
+}
+
+// time reads a time as written, and notes whether it was a label.
+func (rd *reader) time(s string, line int) (timecode.Ticks, error) {
+	base := rd.doc.Base
+	if !base.Rate.Known() {
+		base = rd.opt.Base
+	}
+	w, err := timecode.Parse(s, base)
+	if err != nil {
+		if isLabel(s) && !base.Rate.Known() {
+			return 0, rd.fail(line, "say how many frames a second has, such as 25 or 29.97df",
+				"timecode without a frame rate: got %s, want a known rate", quoteShort(s))
+		}
+		return 0, rd.fail(line, "correct the time in the transcript", "%s", cutPrefix(err))
+	}
+	if w.Ticks > maxTime || w.Ticks < -maxTime {
+		return 0, rd.fail(line, "correct the time in the transcript", "time too large: got %s, want under 10,000 hours", quoteShort(s))
+	}
+	if w.Frames {
+		rd.doc.Labels = true
+	}
+	return w.Ticks, nil
+}
+
+// maxTime bounds times, so that sums of them cannot overflow.
+const maxTime = 1_000_000 * timecode.Hour
+
+// cutPrefix is the text of an error of package timecode.
+func cutPrefix(err error) string {
+	if errors.Is(err, timecode.ErrTimecode) {
+		return err.Error()
+	}
+	return "time not understood: " + err.Error()
+}
+
+// isLabel tells whether s has the four fields of a timecode.
+func isLabel(s string) bool {
+	n := 0
+	for _, c := range s {
+		if c == ':' || c == ';' {
+			n++
+		}
+	}
+	return n == 3
+}
+
+// finish does what all formats share: speakers from labels in the text, ends
+// that the file does not give, and notes about times that run backwards.
+func (rd *reader) finish() {
+	d := rd.doc
+	cues := d.Cues[:0]
+	for _, c := range d.Cues {
+		markSpeakers(&c)
+		c.Lines = tidy(c.Lines)
+		cues = append(cues, c)
+	}
+	d.Cues = cues
+	for i := range d.Cues {
+		c := &d.Cues[i]
+		if i > 0 && c.In < d.Cues[i-1].In {
+			rd.repairAt(c, "times run backwards: got %s after %s; the order of the file is kept", c.In, d.Cues[i-1].In)
+		}
+		if !c.OpenEnd && c.Out <= c.In {
+			rd.repairAt(c, "the out %s is not after the in %s: the cue ends where the next begins", c.Out, c.In)
+			c.OpenEnd = true
+		}
+		if c.OpenEnd {
+			c.Out = NoTime
+		}
+	}
+	closeEnds(d.Cues)
+}
+
+// closeEnds gives each cue without an end the next later In.
+func closeEnds(cues []Cue) {
+	var later []timecode.Ticks // Ins that follow, each later than the one after it
+	for i := len(cues) - 1; i >= 0; i-- {
+		c := &cues[i]
+		for len(later) > 0 && later[len(later)-1] <= c.In {
+			later = later[:len(later)-1]
+		}
+		if c.OpenEnd && len(later) > 0 {
+			c.Out = later[len(later)-1]
+		}
+		later = append(later, c.In)
+	}
+}
+
+func (rd *reader) repairAt(c *Cue, format string, args ...any) {
+	rd.doc.Repairs = append(rd.doc.Repairs, Repair{Line: c.Line, Byte: c.Byte, What: fmt.Sprintf(format, args...)})
+}
+
+// tidy drops empty runs and joins neighbours that differ in nothing; a line
+// that holds nothing is dropped.
+func tidy(lines []Line) []Line {
+	out := lines[:0]
+	for _, l := range lines {
+		kept := l[:0]
+		for _, r := range l {
+			if r.Text == "" {
+				continue
+			}
+			if n := len(kept); n > 0 && kept[n-1].Style == r.Style && kept[n-1].Speaker == r.Speaker && !r.Dash {
+				kept[n-1].Text += r.Text
+				kept[n-1].Words = append(kept[n-1].Words, r.Words...)
+				continue
+			}
+			kept = append(kept, r)
+		}
+		if len(kept) > 0 && !blank(Line(kept).Plain()) {
+			out = append(out, kept)
+		}
+	}
+	return out
+}

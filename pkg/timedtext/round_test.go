@@ -1,0 +1,211 @@
+package timedtext
+
+import (
+	"bytes"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"rushlight/pkg/timecode"
+)
+
+var allFormats = []Format{SRT, WebVTT, TTML, STL, ASS, PlainText, JSON, CSV}
+
+var (
+	drawText = rapid.OneOf(
+		rapid.SampledFrom([]string{
+			"Nobody rings a bridge.", "So I said", "well – that's that…", "Ça va, señor Müller?", "5 < 6 & 7 > 3", "<i>not</i> slanted", "--> there", "{\\an8} brace",
+			"00:00:01,000 --> 00:00:02,000", "42", "Note: nothing", "INES: hello", "- dash", "[0:23] inside", "# hash", "a \\N b", "„Zitat“ — so", "Колокол", "καμπάνα", "&amp; &lt;b&gt;", "WEBVTT", "NOTE x", "Ines:", "a, \"b\"; c", "…", "  two  spaces ", "€ 5",
+		}),
+		rapid.StringMatching(`[A-Za-z]{1,8}( [a-z<>&{}\\:,"']{1,9}){0,5}`),
+		rapid.StringN(1, 20, 60),
+	)
+	drawSpeaker = rapid.SampledFrom([]string{"", "", "", "INES", "Ines Corrigan", "Joss", "SPEAKER_01", "wilf, the old", "Wilf & Petra <x>"})
+	drawColour  = rapid.SampledFrom([]string{"", "", "", "yellow", "#12ab9f", "olive"})
+)
+
+func drawDoc(t *rapid.T) *Document {
+	d := &Document{}
+	if rapid.Bool().Draw(t, "head") {
+		d.Title = rapid.SampledFrom([]string{"", "The Far Bank", "Fähre --> 2"}).Draw(t, "title")
+		d.Language = rapid.SampledFrom([]string{"", "en", "de", "pt-BR"}).Draw(t, "language")
+		d.Comments = rapid.SliceOfN(rapid.SampledFrom([]string{"first day", "two\nlines", "a --> b", "# x"}), 0, 3).Draw(t, "comments")
+	}
+	if rapid.Bool().Draw(t, "based") {
+		d.Base = rapid.SampledFrom([]timecode.Base{{Rate: timecode.Rate25}, {Rate: timecode.Rate2997, Drop: true}, {Rate: timecode.Rate30}}).Draw(t, "base")
+		d.Labels = rapid.Bool().Draw(t, "labels")
+	}
+	at := timecode.Ticks(0)
+	unit := rapid.SampledFrom([]timecode.Ticks{timecode.Second / 5, timecode.Millisecond, timecode.Second, 1}).Draw(t, "unit")
+	for range rapid.IntRange(1, 5).Draw(t, "cues") {
+		at += timecode.Ticks(rapid.IntRange(0, 20_000).Draw(t, "gap")) * unit
+		c := Cue{Span: timecode.Span{In: at, Out: at + timecode.Ticks(rapid.IntRange(1, 9000).Draw(t, "length"))*unit}}
+		c.OpenEnd = rapid.IntRange(0, 9).Draw(t, "open") == 0
+		if rapid.IntRange(0, 5).Draw(t, "id") == 0 {
+			c.ID = rapid.SampledFrom([]string{"x1", "7", "a b", "a-->b"}).Draw(t, "name")
+		}
+		at++
+		for range rapid.IntRange(1, 3).Draw(t, "lines") {
+			var l Line
+			for range rapid.IntRange(1, 3).Draw(t, "runs") {
+				r := Run{Text: drawText.Draw(t, "text"), Speaker: drawSpeaker.Draw(t, "speaker")}
+				r.Style = Style{Italic: rapid.Bool().Draw(t, "i"), Bold: rapid.IntRange(0, 3).Draw(t, "b") == 0, Underline: rapid.IntRange(0, 3).Draw(t, "u") == 0, Colour: drawColour.Draw(t, "colour")}
+				if len(l) == 0 && rapid.IntRange(0, 4).Draw(t, "dash") == 0 {
+					r.Dash = true
+				}
+				l = append(l, r)
+			}
+			c.Lines = append(c.Lines, l)
+		}
+		d.Cues = append(d.Cues, c)
+	}
+	return d
+}
+
+// settled is the document as a reader would leave it.
+func settled(d *Document) *Document {
+	w := &writer{count: map[string]int{}}
+	w.prepare(d)
+	out := w.doc
+	closeEnds(out.Cues)
+	for i := range out.Cues {
+		c := &out.Cues[i]
+		if c.OpenEnd && i == len(out.Cues)-1 {
+			c.Out = NoTime
+		}
+		c.Settings, c.Line, c.Byte = nil, 0, 0
+	}
+	return out
+}
+
+// What we write we read back, except for what Write says is lost.
+func TestRoundTrip(t *testing.T) {
+	for _, f := range allFormats {
+		t.Run(string(f), func(t *testing.T) {
+			whole := 0
+			rapid.Check(t, func(t *rapid.T) {
+				d := drawDoc(t)
+				opt := WriteOptions{}
+				if f == STL && !d.Base.Rate.Known() {
+					opt.Base = timecode.Base{Rate: timecode.Rate25}
+				}
+				var b bytes.Buffer
+				lost, err := Write(&b, d, f, opt)
+				if err != nil {
+					t.Fatalf("write: %v", err)
+				}
+				base := d.Base
+				if !base.Rate.Known() {
+					base = opt.Base
+				}
+				got, err := Read(bytes.NewReader(b.Bytes()), ReadOptions{Base: base, As: f})
+				if len(settled(d).Cues) == 0 {
+					return
+				}
+				if err != nil {
+					t.Fatalf("read: %v\n%s", err, b.String())
+				}
+				want := settled(d)
+				wordsKept(t, want, got, lost, b.String())
+				if len(lost) > 0 {
+					return
+				}
+				whole++
+				if len(got.Repairs) > 0 {
+					t.Fatalf("repairs of our own file: %v\n%s", got.Repairs, b.String())
+				}
+				same(t, want, got, b.String())
+			})
+			t.Logf("%s: %d documents without any loss", f, whole)
+		})
+	}
+}
+
+// wordsKept checks that every letter of the text comes back, whatever else is
+// lost, unless characters were replaced.
+func wordsKept(t *rapid.T, want, got *Document, lost []string, file string) {
+	for _, l := range lost {
+		if strings.HasPrefix(l, lostCharacter) || strings.HasPrefix(l, "times inside") {
+			return
+		}
+	}
+	letters := func(d *Document) string {
+		var out []rune
+		for _, c := range d.Cues {
+			for _, l := range c.Lines {
+				for _, r := range l {
+					for _, x := range r.Text + r.Speaker {
+						if x >= 'a' && x <= 'z' || x >= 'A' && x <= 'Z' {
+							out = append(out, x)
+						}
+					}
+				}
+			}
+		}
+		slices.Sort(out)
+		return string(slices.Compact(out))
+	}
+	for _, r := range letters(want) {
+		if !strings.ContainsRune(letters(got), r) {
+			t.Fatalf("letter %q lost\n%s\nlost: %v", r, file, lost)
+		}
+	}
+	if a, b := len(textOnly(want)), len(textOnly(got)); b < a*9/10 {
+		t.Fatalf("%d letters of text written, %d read\n%s\nlost: %v", a, b, file, lost)
+	}
+}
+
+func textOnly(d *Document) string {
+	var b strings.Builder
+	for _, c := range d.Cues {
+		for _, l := range c.Lines {
+			for _, r := range l {
+				for _, x := range r.Text + r.Speaker {
+					if x > ' ' {
+						b.WriteRune(x)
+					}
+				}
+			}
+		}
+	}
+	return b.String()
+}
+
+func same(t *rapid.T, want, got *Document, file string) {
+	if len(got.Cues) != len(want.Cues) {
+		t.Fatalf("got %d cues, want %d\n%s", len(got.Cues), len(want.Cues), file)
+	}
+	for i := range want.Cues {
+		g, w := got.Cues[i], want.Cues[i]
+		if g.Span != w.Span || g.OpenEnd != w.OpenEnd {
+			t.Fatalf("cue %d: got %v open %v, want %v open %v\n%s", i, g.Span, g.OpenEnd, w.Span, w.OpenEnd, file)
+		}
+		if w.ID != "" && g.ID != w.ID {
+			t.Fatalf("cue %d: got id %q, want %q\n%s", i, g.ID, w.ID, file)
+		}
+		if !reflect.DeepEqual(plainRuns(g.Lines), plainRuns(w.Lines)) {
+			t.Fatalf("cue %d: got %+v\nwant %+v\n%s", i, g.Lines, w.Lines, file)
+		}
+	}
+	if got.Title != want.Title || got.Language != want.Language || !slices.Equal(got.Comments, want.Comments) {
+		t.Fatalf("head: got %q %q %q, want %q %q %q\n%s", got.Title, got.Language, got.Comments, want.Title, want.Language, want.Comments, file)
+	}
+	if want.Labels != got.Labels && got.Format != STL {
+		t.Fatalf("labels: got %v, want %v\n%s", got.Labels, want.Labels, file)
+	}
+}
+
+func plainRuns(lines []Line) string {
+	var b strings.Builder
+	for _, l := range lines {
+		for _, r := range l {
+			fmt.Fprintf(&b, "[%q %q %v %v %v]", r.Text, r.Speaker, r.Dash, r.Style, r.Words)
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
+}

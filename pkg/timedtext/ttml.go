@@ -1,0 +1,450 @@
+package timedtext
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// TTML is read by W3C TTML2 as far as its profiles for subtitles use it (IMSC
+// 1.2 Text, EBU-TT-D, SMPTE-TT): all time expressions, nested begin, dur and
+// end, seq containers, styling inheritance of slant, weight, underline, colour
+// and alignment, agents as speakers. Pictures, animation and layout beyond the
+// region's name are not read.
+
+// maxDepth bounds the nesting of elements.
+const maxDepth = 200
+
+// ttmlElement is an open element.
+type ttmlElement struct {
+	name   string
+	tt     bool // in the TTML namespace (any edition)
+	attrs  map[string]string
+	style  ttmlStyle
+	span   timecode.Span // Out NoTime: open
+	cursor timecode.Ticks
+	seq    bool
+	keep   bool // xml:space preserve
+	agent  string
+	lang   string
+	region string
+	id     string
+}
+
+func (e *ttmlElement) attr(space, local string) string { return e.attrs[space+":"+local] }
+
+// ttmlPiece is a stretch of text with its interval.
+type ttmlPiece struct {
+	span timecode.Span
+	text string
+	br   bool
+	keep bool
+	run  Run
+}
+
+type ttmlReader struct {
+	*reader
+	dec    *xml.Decoder
+	clock  ttmlClock
+	stack  []*ttmlElement
+	styles map[string]ttmlStyle
+	// regions holds the style of each region, agents the name of each agent.
+	regions map[string]ttmlStyle
+	agents  map[string]string
+
+	p      *ttmlElement
+	pLine  int
+	pieces []ttmlPiece
+	meta   strings.Builder
+	root   bool
+}
+
+func (rd *reader) readTTML(r io.Reader) error {
+	t := &ttmlReader{
+		reader: rd, dec: xml.NewDecoder(r),
+		styles: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, agents: map[string]string{},
+	}
+	t.dec.Entity = xml.HTMLEntity
+	// The text is UTF-8 already, whatever the declaration says.
+	t.dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
+	for {
+		tok, err := t.dec.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return t.xmlError(err)
+		}
+		if err := t.token(tok); err != nil {
+			return err
+		}
+	}
+	if !t.root {
+		return rd.fail(1, "check that this is a TTML file", "not a TTML file: got no tt element, want one")
+	}
+	return nil
+}
+
+func (t *ttmlReader) xmlError(err error) error {
+	var syntax *xml.SyntaxError
+	if errors.As(err, &syntax) {
+		return t.fail(syntax.Line, "correct the XML", "XML not well formed: %s", syntax.Msg)
+	}
+	return err
+}
+
+func (t *ttmlReader) lineNo() int {
+	line, _ := t.dec.InputPos()
+	return line
+}
+
+func (t *ttmlReader) token(tok xml.Token) error {
+	switch tok := tok.(type) {
+	case xml.StartElement:
+		if len(t.stack) >= maxDepth {
+			return t.fail(t.lineNo(), "flatten the document", "elements nested too deep: got over %d, want fewer", maxDepth)
+		}
+		return t.start(tok)
+	case xml.EndElement:
+		t.end()
+	case xml.CharData:
+		t.chars(string(tok))
+	case xml.ProcInst:
+		// The declaration's encoding was settled before.
+	}
+	return nil
+}
+
+// short names of the TTML namespaces, whatever their edition.
+func ttmlSpace(uri string) string {
+	switch {
+	case uri == "", uri == "xml", uri == "http://www.w3.org/XML/1998/namespace":
+		return strings.TrimPrefix(uri, "http://www.w3.org/XML/1998/namespace")
+	case strings.HasSuffix(uri, "#parameter"):
+		return "ttp"
+	case strings.HasSuffix(uri, "#styling"), strings.HasSuffix(uri, "#style"):
+		return "tts"
+	case strings.HasSuffix(uri, "#metadata"):
+		return "ttm"
+	case strings.HasSuffix(uri, "/ns/ttml"), strings.HasSuffix(uri, "/ttaf1"), strings.HasSuffix(uri, "/dfxp"):
+		return "tt"
+	}
+	return uri
+}
+
+func (t *ttmlReader) start(s xml.StartElement) error {
+	e := &ttmlElement{name: s.Name.Local, attrs: make(map[string]string, len(s.Attr))}
+	space := ttmlSpace(s.Name.Space)
+	// Files without a namespace are met in practice.
+	e.tt = space == "tt" || space == ""
+	for _, a := range s.Attr {
+		k := ttmlSpace(a.Name.Space)
+		if a.Name.Space == "xml" || strings.HasSuffix(a.Name.Space, "XML/1998/namespace") {
+			k = "xml"
+		}
+		e.attrs[k+":"+a.Name.Local] = a.Value
+	}
+	var parent *ttmlElement
+	if n := len(t.stack); n > 0 {
+		parent = t.stack[n-1]
+	}
+	t.stack = append(t.stack, e)
+	if space == "ttm" {
+		t.meta.Reset()
+		e.name = "ttm:" + e.name
+		e.id = e.attr("xml", "id")
+		return nil
+	}
+	if !e.tt {
+		return nil
+	}
+	if e.name == "tt" {
+		t.root = true
+		if err := t.parameters(e); err != nil {
+			return err
+		}
+	}
+	t.inherit(e, parent)
+	return t.element(e, parent)
+}
+
+// parameters reads the attributes of the tt element.
+func (t *ttmlReader) parameters(e *ttmlElement) error {
+	var err error
+	if t.clock, err = newTTMLClock(e.attr, t.opt.Base); err != nil {
+		return t.fail(t.lineNo(), "correct the timing parameters of the tt element", "%v", err)
+	}
+	t.doc.Base = t.clock.base()
+	t.doc.Labels = t.clock.smpte
+	t.doc.Language = e.attr("xml", "lang")
+	return nil
+}
+
+func (t *ttmlReader) inherit(e, parent *ttmlElement) {
+	e.id = e.attr("xml", "id")
+	e.span = timecode.Span{Out: NoTime}
+	if parent != nil {
+		e.keep, e.agent, e.lang, e.region = parent.keep, parent.agent, parent.lang, parent.region
+		e.span = parent.span
+	}
+	if v := e.attr("xml", "space"); v != "" {
+		e.keep = v == "preserve"
+	}
+	if v := e.attr("ttm", "agent"); v != "" {
+		e.agent, _, _ = strings.Cut(strings.TrimSpace(v), " ")
+	}
+	if v := e.attr("", "region"); v != "" {
+		e.region = v
+	}
+	e.seq = e.attr("", "timeContainer") == "seq"
+}
+
+// element acts on one TTML element.
+func (t *ttmlReader) element(e, parent *ttmlElement) error {
+	own := ttmlStyleOf(e)
+	switch e.name {
+	case "style":
+		t.defineStyle(e, parent, own)
+		return nil
+	case "region":
+		t.regions[e.id] = own
+		e.style = own
+		return nil
+	case "body", "div", "p", "span":
+	case "br":
+		if t.p != nil && parent != nil {
+			t.pieces = append(t.pieces, ttmlPiece{span: parent.span, br: true})
+		}
+		return nil
+	default:
+		return nil
+	}
+	if parent != nil {
+		e.style = parent.style
+	}
+	if e.region != "" && (parent == nil || parent.region != e.region) {
+		e.style = t.resolve(t.regions[e.region], 0).over(e.style)
+	}
+	e.style.refs = nil
+	e.style = e.style.over(t.resolve(own, 0))
+	if err := t.timing(e, parent); err != nil {
+		return err
+	}
+	if e.name == "p" && t.p == nil {
+		t.p, t.pLine, t.pieces = e, t.lineNo(), nil
+	}
+	return nil
+}
+
+func (t *ttmlReader) defineStyle(e, parent *ttmlElement, own ttmlStyle) {
+	if parent != nil && parent.name == "region" {
+		// Nested style: laid over what the region says by reference.
+		r := t.regions[parent.id]
+		t.regions[parent.id] = r.over(t.resolve(own, 0))
+		return
+	}
+	t.styles[e.id] = own
+}
+
+// timing resolves begin, dur and end against the parent: TTML2 section 12.
+func (t *ttmlReader) timing(e, parent *ttmlElement) error {
+	read := func(name string) (timecode.Ticks, bool, error) {
+		s := e.attr("", name)
+		if s == "" {
+			return 0, false, nil
+		}
+		v, err := t.clock.time(s)
+		if err != nil {
+			return 0, false, t.fail(t.lineNo(), "correct the "+name+" of the element", "%s: %v", name, err)
+		}
+		return v, true, nil
+	}
+	begin, hasBegin, err := read("begin")
+	if err != nil {
+		return err
+	}
+	dur, hasDur, err := read("dur")
+	if err != nil {
+		return err
+	}
+	end, hasEnd, err := read("end")
+	if err != nil {
+		return err
+	}
+	var from timecode.Ticks
+	limit := NoTime
+	if parent != nil {
+		from, limit = parent.span.In, parent.span.Out
+		if parent.seq {
+			from = max(from, parent.cursor)
+		}
+	}
+	e.span = timecode.Span{In: from + begin, Out: limit}
+	if hasEnd {
+		e.span.Out = earlier(e.span.Out, from+end)
+	}
+	if hasDur {
+		e.span.Out = earlier(e.span.Out, e.span.In+dur)
+	}
+	e.cursor = e.span.In
+	// Within a seq container a child without an end lasts no time: TTML2
+	// 12.2.4.
+	if parent != nil && parent.seq && !hasEnd && !hasDur && (e.name == "span" || e.name == "p") && !e.seq {
+		e.span.Out = e.span.In
+	}
+	_ = hasBegin
+	return nil
+}
+
+// earlier is the earlier of two ends, of which NoTime is the latest.
+func earlier(a, b timecode.Ticks) timecode.Ticks {
+	if a == NoTime || b != NoTime && b < a {
+		return b
+	}
+	return a
+}
+
+func (t *ttmlReader) end() {
+	n := len(t.stack)
+	if n == 0 {
+		return
+	}
+	e := t.stack[n-1]
+	t.stack = t.stack[:n-1]
+	if n > 1 {
+		parent := t.stack[n-2]
+		if parent.seq && e.span.Out != NoTime && (e.name == "div" || e.name == "p" || e.name == "span") {
+			parent.cursor = max(parent.cursor, e.span.Out)
+		}
+		if e.seq && e.span.Out == NoTime {
+			parent.cursor = max(parent.cursor, e.cursor)
+		}
+	}
+	switch e.name {
+	case "ttm:title":
+		if t.doc.Title == "" {
+			t.doc.Title = strings.TrimSpace(t.meta.String())
+		}
+	case "ttm:desc":
+		if s := strings.TrimSpace(t.meta.String()); s != "" {
+			t.doc.Comments = append(t.doc.Comments, s)
+		}
+	case "ttm:name":
+		if n > 1 {
+			t.agents[t.stack[n-2].id] = strings.TrimSpace(t.meta.String())
+		}
+	}
+	if e == t.p {
+		t.paragraph()
+		t.p = nil
+	}
+}
+
+func (t *ttmlReader) chars(s string) {
+	n := len(t.stack)
+	if n == 0 {
+		return
+	}
+	e := t.stack[n-1]
+	if strings.HasPrefix(e.name, "ttm:") {
+		t.meta.WriteString(s)
+		return
+	}
+	if !e.tt || e.name != "p" && e.name != "span" {
+		if e.tt && (e.name == "div" || e.name == "body") && !blank(s) {
+			t.repair(t.lineNo(), "text outside a paragraph: kept as a comment")
+			t.doc.Comments = append(t.doc.Comments, strings.TrimSpace(s))
+		}
+		return
+	}
+	if t.p == nil || e.style.ruby == "delimiter" {
+		return
+	}
+	speaker := e.agent
+	if name, ok := t.agents[e.agent]; ok && name != "" {
+		speaker = name
+	}
+	t.pieces = append(t.pieces, ttmlPiece{
+		span: e.span, text: s, keep: e.keep,
+		run: Run{Speaker: speaker, Style: e.style.style()},
+	})
+}
+
+// paragraph makes cues of the paragraph that ends: one for each interval that
+// text in it has of its own.
+func (t *ttmlReader) paragraph() {
+	var spans []timecode.Span
+	seen := map[timecode.Span]bool{}
+	for _, p := range t.pieces {
+		if !p.br && !blank(p.text) && !seen[p.span] {
+			seen[p.span] = true
+			spans = append(spans, p.span)
+		}
+	}
+	for _, span := range spans {
+		c := Cue{ID: t.p.id, Span: span, OpenEnd: span.Out == NoTime, Line: t.pLine}
+		if t.p.region != "" {
+			c.set("region", t.p.region)
+		}
+		if a := t.p.style.align; a != "" {
+			c.set("align", a)
+		}
+		c.Lines = ttmlLines(t.pieces, span)
+		if len(c.Lines) == 0 {
+			continue
+		}
+		if !c.OpenEnd && c.Out == c.In {
+			t.repair(c.Line, "text that lasts no time: %s", quoteShort(c.Plain()))
+			c.OpenEnd = true
+		}
+		t.doc.Cues = append(t.doc.Cues, c)
+	}
+}
+
+// ttmlLines makes lines of the pieces with one interval. White space is
+// collapsed unless xml:space says preserve; then a line feed breaks the line.
+func ttmlLines(pieces []ttmlPiece, span timecode.Span) []Line {
+	b := newRuns()
+	space := true // the last character was a space, or the line is new
+	for _, p := range pieces {
+		switch {
+		case p.br:
+			b.add("\n")
+			space = true
+			continue
+		case p.span != span:
+			continue
+		}
+		b.style, b.speaker = p.run.Style, p.run.Speaker
+		if p.keep {
+			b.add(p.text)
+			space = strings.HasSuffix(p.text, "\n")
+			continue
+		}
+		var out strings.Builder
+		for _, r := range p.text {
+			if r == ' ' || r == '\t' || r == '\n' || r == '\r' {
+				if !space {
+					out.WriteByte(' ')
+				}
+				space = true
+				continue
+			}
+			space = false
+			out.WriteRune(r)
+		}
+		b.add(out.String())
+	}
+	lines := tidy(b.done(span.In))
+	for _, l := range lines {
+		last := &l[len(l)-1]
+		if trimmed := strings.TrimRight(last.Text, " "); trimmed != "" {
+			last.Text = trimmed
+		}
+	}
+	return lines
+}
+

@@ -1,0 +1,145 @@
+package timedtext
+
+import (
+	"encoding/xml"
+	"fmt"
+	"strings"
+)
+
+// ttmlOpening is the head of what we write: W3C IMSC 1.1 Text profile, media
+// time, one region at the bottom.
+const ttmlOpening = `<?xml version="1.0" encoding="UTF-8"?>
+<tt xmlns="http://www.w3.org/ns/ttml" xmlns:ttp="http://www.w3.org/ns/ttml#parameter" xmlns:tts="http://www.w3.org/ns/ttml#styling" xmlns:ttm="http://www.w3.org/ns/ttml#metadata" xml:lang="%s" ttp:timeBase="media" ttp:contentProfiles="http://www.w3.org/ns/ttml/profile/imsc1.1/text"%s>
+`
+
+func (w *writer) writeTTML() {
+	d := w.doc
+	w.loseTime(false, !d.Base.Drop, false)
+	rate := ""
+	if d.Base.Rate.Known() {
+		n := d.Base.Rate.Nominal()
+		rate = fmt.Sprintf(` ttp:frameRate="%d"`, n)
+		if d.Base.Rate.Den != 1 {
+			// num/den = n × multiplier
+			m := ratio(d.Base.Rate.Num, d.Base.Rate.Den*n)
+			rate += fmt.Sprintf(` ttp:frameRateMultiplier="%d %d"`, m.Num, m.Den)
+		}
+	}
+	fmt.Fprintf(w, ttmlOpening, xmlEscape(d.Language), rate)
+	w.line("<head>")
+	agents := w.ttmlMetadata()
+	w.line(`<layout><region xml:id="bottom" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after" tts:textAlign="center"/></layout>`)
+	w.line("</head>")
+	w.line(`<body region="bottom"><div>`)
+	for i := range d.Cues {
+		w.ttmlCue(&d.Cues[i], agents)
+	}
+	w.line("</div></body>")
+	w.line("</tt>")
+}
+
+// ttmlMetadata writes title, comments and agents, and gives each speaker an
+// identifier.
+func (w *writer) ttmlMetadata() map[string]string {
+	d := w.doc
+	agents := map[string]string{}
+	var names []string
+	for _, c := range d.Cues {
+		for _, l := range c.Lines {
+			for _, r := range l {
+				if r.Speaker != "" && agents[r.Speaker] == "" {
+					names = append(names, r.Speaker)
+					agents[r.Speaker] = fmt.Sprintf("speaker%d", len(names))
+				}
+			}
+		}
+	}
+	w.line("<metadata>")
+	if d.Title != "" {
+		w.line("<ttm:title>%s</ttm:title>", xmlEscape(d.Title))
+	}
+	for _, c := range d.Comments {
+		w.line("<ttm:desc>%s</ttm:desc>", xmlEscape(c))
+	}
+	for _, n := range names {
+		w.line(`<ttm:agent xml:id="%s" type="person"><ttm:name type="full">%s</ttm:name></ttm:agent>`, agents[n], xmlEscape(n))
+	}
+	w.line("</metadata>")
+	return agents
+}
+
+func (w *writer) ttmlCue(c *Cue, agents map[string]string) {
+	w.loseCue(c, false, "align", "region")
+	if r := c.Settings["region"]; r != "" && r != "bottom" {
+		w.lose(lostSettings)
+	}
+	in := c.In
+	if in < 0 {
+		w.lose(lostNegative)
+		in = 0
+	}
+	attrs := fmt.Sprintf(` begin="%s"`, exact(in))
+	switch {
+	case c.OpenEnd || c.Out == NoTime:
+	case c.Out <= in:
+		w.lose(lostBackward)
+	default:
+		attrs += fmt.Sprintf(` end="%s"`, exact(c.Out))
+	}
+	if c.ID != "" && isNCName(c.ID) {
+		attrs = fmt.Sprintf(` xml:id="%s"`, c.ID) + attrs
+	} else if c.ID != "" {
+		w.lose(lostID)
+	}
+	if a := c.Settings["align"]; a != "" {
+		attrs += fmt.Sprintf(` tts:textAlign="%s"`, xmlEscape(a))
+	}
+	fmt.Fprintf(w, `<p%s xml:space="preserve">`, attrs)
+	for i, l := range w.compose(c, true) {
+		if i > 0 {
+			fmt.Fprint(w, "<br/>")
+		}
+		for _, r := range l {
+			fmt.Fprintf(w, "<span%s>%s</span>", ttmlAttrs(r, agents), xmlEscape(r.Text))
+		}
+	}
+	w.line("</p>")
+}
+
+func ttmlAttrs(r Run, agents map[string]string) string {
+	out := ""
+	if r.Speaker != "" {
+		out += fmt.Sprintf(` ttm:agent="%s"`, agents[r.Speaker])
+	}
+	if r.Style.Italic {
+		out += ` tts:fontStyle="italic"`
+	}
+	if r.Style.Bold {
+		out += ` tts:fontWeight="bold"`
+	}
+	if r.Style.Underline {
+		out += ` tts:textDecoration="underline"`
+	}
+	if r.Style.Colour != "" {
+		out += fmt.Sprintf(` tts:color="%s"`, xmlEscape(r.Style.Colour))
+	}
+	return out
+}
+
+func xmlEscape(s string) string {
+	var b strings.Builder
+	// Writing to a strings.Builder cannot fail.
+	_ = xml.EscapeText(&b, []byte(s))
+	return b.String()
+}
+
+// isNCName tells whether s can be an xml:id (ASCII letters and digits only).
+func isNCName(s string) bool {
+	for i, r := range s {
+		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '_'
+		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '-' || r == '.')) {
+			return false
+		}
+	}
+	return s != "" && s != "bottom" && !strings.HasPrefix(s, "speaker")
+}

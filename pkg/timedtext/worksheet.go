@@ -1,0 +1,61 @@
+package timedtext
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"rushlight/pkg/timecode"
+)
+
+// A worksheet is a plain-text transcript still to be typed: Read takes it back.
+const (
+	worksheetTitle = "Worksheet for reel"
+	worksheetRate  = "Frames per second:"
+)
+
+const worksheetHelp = `# Type what is said after each name, on the same line or on lines below it.
+# A stretch left blank is passed over. Times and names may be corrected.
+# The times are %s.
+`
+
+// WorksheetEntry is one stretch of speech; times count from the start of the
+// recording, Speaker may be "".
+type WorksheetEntry struct {
+	Speaker string
+	timecode.Span
+}
+
+// WriteWorksheet writes one timed, speaker-labelled blank for each stretch of
+// speech, with the ends, after a header of comments. Times are the recording's
+// timecode where its frame rate is known, else clock times from its start.
+func WriteWorksheet(w io.Writer, reel string, entries []WorksheetEntry, clock timecode.Clock) error {
+	b := bufio.NewWriter(w)
+	kind := "hours:minutes:seconds from the start of the recording"
+	if clock.Base.Rate.Known() {
+		kind = fmt.Sprintf("timecode at %s frames per second", clock.Base)
+	}
+	fmt.Fprintf(b, "# %s %s\n", worksheetTitle, oneLine(reel))
+	fmt.Fprintf(b, worksheetHelp, kind)
+	if clock.Base.Rate.Known() {
+		fmt.Fprintf(b, "# %s %s\n", worksheetRate, clock.Base)
+	}
+	for _, e := range entries {
+		in, out := exact(max(e.In, 0)), exact(max(e.Out, 0))
+		if clock.Base.Rate.Known() {
+			in, out = clock.Timecode(e.In, timecode.Floor), clock.Timecode(e.Out, timecode.Ceil)
+		}
+		label := ""
+		if name := strings.ReplaceAll(oneLine(e.Speaker), ":", ""); name != "" {
+			label = name + ": "
+		}
+		fmt.Fprintf(b, "\n[%s - %s] %s\n", in, out, label)
+	}
+	if err := b.Flush(); err != nil {
+		return fmt.Errorf("writing the worksheet: %w", err)
+	}
+	return nil
+}
+
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
