@@ -367,7 +367,9 @@ func randomSource(t *rapid.T) Source {
 
 // letters are the words of a text without signs, with their count.
 func letters(s string) []string {
-	return strings.FieldsFunc(s, func(r rune) bool { return !strings.ContainsRune("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ", r) })
+	return strings.FieldsFunc(s, func(r rune) bool {
+		return !strings.ContainsRune("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ", r)
+	})
 }
 
 func TestBuildKeepsItsPromises(t *testing.T) {
