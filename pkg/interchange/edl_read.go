@@ -48,7 +48,7 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 		p.from = nil
 		p.flush()
 	}
-	if p.events == 0 {
+	if len(p.cut.Events) == 0 {
 		return story.Cut{}, p.notes, fmt.Errorf("%s: %w: no events in it; is this an edit decision list?", name, ErrFormat)
 	}
 	p.sayOdd()
@@ -341,9 +341,6 @@ func (p *edlParser) aud(channels []string) {
 
 // finish makes record places count from the earliest event.
 func (p *edlParser) finish() {
-	if len(p.cut.Events) == 0 {
-		return
-	}
 	start := p.cut.Events[0].Record.In
 	for _, e := range p.cut.Events {
 		start = min(start, e.Record.In)
