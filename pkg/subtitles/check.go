@@ -2,6 +2,7 @@ package subtitles
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"rushlight/pkg/timecode"
@@ -114,11 +115,11 @@ func (k *checker) speed(c timedtext.Cue) {
 	seconds := (c.Length() + tolerance).Seconds()
 	chars := width(strings.ReplaceAll(c.Plain(), "\n", " "), k.lim.Language)
 	if s := float64(chars) / seconds; k.lim.ReadingSpeed > 0 && s > k.lim.ReadingSpeed {
-		k.add(RuleSpeed, Warning, "%.1f characters/s, want at most %g (%s)", s, k.lim.ReadingSpeed, speedSource(k.lim))
+		k.add(RuleSpeed, Warning, "%.1f characters/s, want at most %g (%s)", math.Ceil(s*10)/10, k.lim.ReadingSpeed, speedSource(k.lim))
 	}
 	words := spokenWords(c.Plain())
 	if w := float64(words) * 60 / seconds; k.lim.WordsPerMinute > 0 && words > 2 && w > k.lim.WordsPerMinute {
-		k.add(RuleWordSpeed, Warning, "%.0f words/min, want at most %g (Ofcom: above 200 is difficult)", w, k.lim.WordsPerMinute)
+		k.add(RuleWordSpeed, Warning, "%.0f words/min, want at most %g (Ofcom: above 200 is difficult)", math.Ceil(w), k.lim.WordsPerMinute)
 	}
 }
 

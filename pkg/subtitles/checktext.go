@@ -38,8 +38,8 @@ func (k *checker) badBreak(upper, lower string) (a, b string, bad bool) {
 	if len(ta) == 0 || len(tb) == 0 {
 		return "", "", false
 	}
-	last, first := ta[len(ta)-1], tb[0]
-	return last.text, first.text, k.g.breakCost(last, first) >= badBreak
+	n := len(ta)
+	return ta[n-1].text, tb[0].text, k.g.breakCost(append(ta, tb[0]), n) >= badBreak
 }
 
 // avoidable tells whether two lines could be broken at a better place.

@@ -11,14 +11,15 @@ import (
 const (
 	cueCost      = 30.0  // each cue
 	joinCost     = 24.0  // each sentence after the first in a cue
+	mixedCost    = 40.0  // the end of one sentence with the start of another
 	pauseCost    = 35.0  // each second of silence inside a cue
-	lineWeight   = 0.5   // of the break between lines
-	cueWeight    = 1.5   // of the break between cues
+	lineWeight   = 0.8   // of the break between lines
+	cueWeight    = 2.2   // of the break between cues
 	tooLongCost  = 300.0 // each second over the longest
 	tooShortCost = 120.0 // a cue of no length
-	tooFastCost  = 90.0  // a cue with half the time that it needs
-	orphanCost   = 30.0  // a scrap of a sentence
-	orphanChars  = 16
+	tooFastCost  = 160.0 // a cue with half the time that it needs; squared
+	orphanCost   = 40.0  // a scrap of a sentence
+	orphanChars  = 28
 )
 
 // restless is the silence above which a pause counts against a cue.
@@ -65,16 +66,20 @@ func cutTalk(t text, lim Limits, room timecode.Ticks) []cut {
 // inside is what a cue's own content costs: sentences put together, silences
 // covered, scraps.
 func (t text) inside(i, j int) float64 {
-	c := 0.0
+	c, sentences := 0.0, 1
 	for k := i + 1; k < j; k++ {
 		if t.cost[k] == breakSentence {
 			c += joinCost
+			sentences++
 		}
 		if gap := t.tokens[k].In - t.tokens[k-1].Out; gap > restless {
 			c += pauseCost * (gap - restless).Seconds()
 		}
 	}
 	whole := (i == 0 || t.cost[i] == breakSentence) && (j == len(t.tokens) || t.cost[j] == breakSentence)
+	if !whole && sentences > 1 {
+		c += mixedCost
+	}
 	if w := t.width(i, j); !whole && w < orphanChars {
 		c += orphanCost * float64(orphanChars-w) / orphanChars
 	}
@@ -96,7 +101,8 @@ func (t text) timing(i, j int, lim Limits, room timecode.Ticks) float64 {
 		c += tooShortCost * (1 - float64(can)/float64(lim.MinDuration))
 	}
 	if need := readingTime(t.width(i, j), countWords(t.tokens[i:j]), lim); need > can {
-		c += tooFastCost * min(float64(need)/float64(max(can, 1))-1, 5)
+		over := min(float64(need)/float64(max(can, 1))-1, 5)
+		c += tooFastCost * over * over
 	}
 	return c
 }

@@ -5,12 +5,14 @@ import "strings"
 // grammar holds the small words of a language by what they do to a break.
 type grammar struct {
 	// determiners hold fast to the word after them: articles, possessives,
-	// demonstratives, titles.
-	determiners set
+	// demonstratives. titles do too, and their full stop ends no sentence.
+	determiners, titles set
 	// prepositions and conjunctions are good to break before, not after.
 	prepositions, conjunctions set
 	// auxiliaries hold to the verb after them, subjects to the verb.
 	auxiliaries, subjects set
+	// objects are pronouns that hold to the verb before them.
+	objects set
 }
 
 type set map[string]bool
@@ -48,10 +50,11 @@ func grammarOf(language string) grammar {
 func english() grammar {
 	return grammar{
 		determiners: words(`a an the my your his her its our their this that these those some any no every each
-			another either neither both all half mr mrs ms dr st sir prof professor captain uncle aunt`),
+			another either neither both all half`),
+		titles: words(`mr mrs ms dr st sir prof professor captain uncle aunt`),
 		prepositions: words(`of in on at by for from to with without into onto over under across through between among
 			against along around behind before after below beneath beside beyond during except inside near off
-			outside past since toward towards till until upon within about above as like than per via`),
+			outside past since toward towards till until upon within about above as like than per via next because`),
 		conjunctions: words(`and but or nor so yet because although though unless if when whenever while whereas where
 			wherever who whom whose which that what why how whether then`),
 		auxiliaries: words(`am is are was were be been being have has had having do does did will would shall should
@@ -60,6 +63,7 @@ func english() grammar {
 			haven't hasn't hadn't don't doesn't didn't won't wouldn't can't cannot couldn't shouldn't mustn't not
 			there's that's who's going got never`),
 		subjects: words(`i you he she it we they there somebody nobody everybody someone everyone`),
+		objects:  words(`me you him her it us them myself yourself himself herself`),
 	}
 }
 
@@ -68,7 +72,8 @@ func german() grammar {
 		determiners: words(`der die das den dem des ein eine einen einem einer eines kein keine keinen keinem keiner
 			mein meine meinen meinem meiner dein deine deinen sein seine seinen seinem seiner ihr ihre ihren ihrem
 			ihrer unser unsere unseren euer eure dieser diese dieses diesen diesem jeder jede jedes jeden jedem
-			herr herrn frau dr prof zum zur im am vom beim ins ans`),
+			zum zur im am vom beim ins ans`),
+		titles: words(`herr herrn frau dr prof z.b`),
 		prepositions: words(`an auf aus außer bei bis durch für gegen hinter in mit nach neben ohne seit trotz über um
 			unter von vor während wegen zu zwischen zum zur im am vom beim ins ans entlang gegenüber`),
 		conjunctions: words(`und aber oder denn sondern doch weil dass daß ob wenn als während obwohl damit bevor
@@ -77,13 +82,15 @@ func german() grammar {
 			werden wurde wurden kann können konnte muss müssen musste soll sollen sollte will wollen wollte darf
 			dürfen mag möchte nicht nie`),
 		subjects: words(`ich du er sie es wir man jemand niemand`),
+		objects:  words(`mich dich ihn sie es uns euch mir dir ihm ihnen sich`),
 	}
 }
 
 func french() grammar {
 	return grammar{
 		determiners: words(`le la les un une des du au aux mon ma mes ton ta tes son sa ses notre nos votre vos leur
-			leurs ce cet cette ces chaque quelque quelques aucun aucune m mme mlle dr`),
+			leurs ce cet cette ces chaque quelque quelques aucun aucune`),
+		titles: words(`m mme mlle dr`),
 		prepositions: words(`à de dans en par pour sur sous avec sans chez vers entre contre depuis pendant avant après
 			devant derrière dès jusque jusqu'à malgré parmi selon du au aux des`),
 		conjunctions: words(`et ou mais donc or ni car que qui quand lorsque parce puisque si comme où dont quoi
@@ -98,7 +105,8 @@ func spanish() grammar {
 	return grammar{
 		determiners: words(`el la los las un una unos unas lo al del mi mis tu tus su sus nuestro nuestra nuestros
 			nuestras este esta estos estas ese esa esos esas aquel aquella cada algún alguna ningún ninguna otro
-			otra sr sra dr dra don doña`),
+			otra`),
+		titles: words(`sr sra dr dra don doña`),
 		prepositions: words(`a ante bajo con contra de desde en entre hacia hasta para por según sin sobre tras
 			durante al del`),
 		conjunctions: words(`y e o u pero sino ni que porque pues aunque si cuando donde como quien quienes cual cuales
@@ -113,7 +121,8 @@ func italian() grammar {
 	return grammar{
 		determiners: words(`il lo la i gli le un uno una del dello della dei degli delle al allo alla ai agli alle dal
 			dalla nel nella nei nelle sul sulla mio mia miei mie tuo tua suo sua suoi sue nostro nostra vostro loro
-			questo questa questi queste quel quello quella quei ogni qualche nessun nessuna sig dott`),
+			questo questa questi queste quel quello quella quei ogni qualche nessun nessuna`),
+		titles: words(`sig dott`),
 		prepositions: words(`a di da in con su per tra fra senza sopra sotto dopo prima durante verso contro del dello
 			della dei degli delle al allo alla ai agli alle dal dalla nel nella sul sulla`),
 		conjunctions: words(`e ed o ma però che perché se quando dove come chi cui quale quali mentre anche né quindi
@@ -126,8 +135,8 @@ func italian() grammar {
 
 func dutch() grammar {
 	return grammar{
-		determiners: words(`de het een 't 'n mijn jouw je zijn haar ons onze hun deze dit die dat elke elk geen iedere
-			meneer mevrouw dr`),
+		determiners: words(`de het een 't 'n mijn jouw je zijn haar ons onze hun deze dit die dat elke elk geen iedere`),
+		titles:      words(`meneer mevrouw dr`),
 		prepositions: words(`aan bij door in met na naar naast om onder op over sinds te tegen tijdens tot tussen uit
 			van voor zonder langs achter boven`),
 		conjunctions: words(`en maar of want dus omdat dat die als wanneer toen terwijl hoewel zodat wat wie waar hoe
@@ -135,6 +144,7 @@ func dutch() grammar {
 		auxiliaries: words(`ben bent is zijn was waren heb hebt heeft hebben had hadden word wordt worden werd kan
 			kunnen kon moet moeten mag zal zullen zou wil niet nooit`),
 		subjects: words(`ik jij je hij zij ze wij we jullie men iemand niemand`),
+		objects:  words(`mij me jou je hem haar het ons jullie hen hun zich`),
 	}
 }
 
@@ -142,7 +152,8 @@ func portuguese() grammar {
 	return grammar{
 		determiners: words(`o a os as um uma uns umas do da dos das no na nos nas ao à aos às pelo pela meu minha meus
 			minhas teu tua seu sua seus suas nosso nossa este esta estes estas esse essa aquele aquela cada algum
-			alguma nenhum nenhuma sr sra dr dra dom dona`),
+			alguma nenhum nenhuma`),
+		titles: words(`sr sra dr dra dom dona`),
 		prepositions: words(`a ante após até com contra de desde em entre para por perante sem sob sobre do da dos das
 			no na nos nas ao à pelo pela`),
 		conjunctions: words(`e ou mas nem que porque pois embora se quando onde como quem qual quais cujo enquanto

@@ -15,6 +15,9 @@ type text struct {
 	lineLength, lines int
 }
 
+// wrongLineCost makes another cue dearer only than a good line break.
+const wrongLineCost = 40
+
 // anyLength stands for a line without a limit.
 const anyLength = math.MaxInt32
 
@@ -35,7 +38,7 @@ func newText(tokens []token, g grammar, lim Limits) text {
 	}
 	for i, w := range tokens {
 		if i > 0 {
-			t.cost[i] = g.breakCost(tokens[i-1], w)
+			t.cost[i] = g.breakCost(tokens, i)
 			if !w.glued {
 				t.spaces[i] = space
 			}
@@ -91,6 +94,9 @@ func (t text) inLines(i, j, n int) (starts []int, cost float64, ok bool) {
 			continue
 		}
 		second := t.width(k, j) / (n - 1)
+		if t.cost[k] >= breakSubject {
+			c += wrongLineCost
+		}
 		c += float64(t.cost[k]) + unevenness(first, second, min(t.lineLength, w))
 		if c < best {
 			best, starts = c, append([]int{k}, rest...)
@@ -102,7 +108,7 @@ func (t text) inLines(i, j, n int) (starts []int, cost float64, ok bool) {
 // unevenness is the cost of lines of different length; a longer upper line
 // costs a little more (Ivarsson & Carroll 1998: upper line shorter).
 func unevenness(upper, lower, length int) float64 {
-	c := 24 * math.Abs(float64(upper-lower)) / float64(max(length, 1))
+	c := 32 * math.Abs(float64(upper-lower)) / float64(max(length, 1))
 	if upper > lower {
 		c += 3
 	}

@@ -160,7 +160,7 @@ func findAnchors(tokens []token, g grammar, spans []timecode.Span) []anchor {
 		best, found := timecode.Ticks(1<<62), 0
 		for k := next; k < len(tokens); k++ {
 			off := away(tokens[k-1].Out, timecode.Span{In: spans[m-1].Out, Out: spans[m].In})
-			cost := g.breakCost(tokens[k-1], tokens[k])
+			cost := g.breakCost(tokens, k)
 			if off > nearPause || cost > breakComma && off > nearPlain {
 				continue
 			}

@@ -1,0 +1,141 @@
+package subtitles
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+func TestTimesFollowTheSpeech(t *testing.T) {
+	lim := DefaultLimits("en")
+	p := piece(10, 16, "Ines", "I'd start with the bell on the far bank, and then I would say who used to ring it.")
+	p.Speech = []timecode.Span{span(10.5, 12.6), span(13.4, 15.2)}
+	doc, _ := mustDraft(t, []Piece{p}, lim)
+	if len(doc.Cues) != 2 {
+		t.Fatalf("got %s want 2 cues", show(doc, nil))
+	}
+	// Ins on the frame at or before the speech; outs by 200 words a minute:
+	// 9 words take 2.7 s, 10 take 3 s.
+	for i, want := range []timecode.Span{span(10.48, 13.2), span(13.4, 16.4)} {
+		if got := doc.Cues[i].Span; got != want {
+			t.Errorf("cue %d at %s, want %s", i+1, got, want)
+		}
+	}
+}
+
+func TestWordTimesAreUsed(t *testing.T) {
+	p := piece(0, 9, "Ines", "Nobody rings a bridge, you see, – and with a bell somebody has got to come over here.")
+	at := 0.0
+	for _, w := range strings.Fields("nobody rings a bridge you see and with a bell somebody has got to come over here") {
+		if w == "and" {
+			at = 5
+		}
+		p.Quote.Words = append(p.Quote.Words, story.Word{Text: w, Span: span(at, at+0.2)})
+		at += 0.25
+	}
+	doc, _ := mustDraft(t, []Piece{p}, DefaultLimits("en"))
+	if len(doc.Cues) != 2 {
+		t.Fatalf("got %s want 2 cues", show(doc, nil))
+	}
+	if got, want := doc.Cues[1].In, secs(5); got != want {
+		t.Errorf("second cue in at %s, want %s", got, want)
+	}
+	if got := doc.Cues[0].Out; got > secs(2.5) {
+		t.Errorf("first cue out at %s, want soon after the word at 1.45", got)
+	}
+}
+
+func TestTrimLeavesOutUnheardWords(t *testing.T) {
+	p := piece(0, 4, "Ines", "Well, nobody rings a bridge.")
+	for i, w := range strings.Fields("Well, nobody rings a bridge.") {
+		p.Quote.Words = append(p.Quote.Words, story.Word{Text: w, Span: span(float64(i)*0.8, float64(i)*0.8+0.7)})
+	}
+	p.Span, p.At = span(0.75, 4), secs(100)
+	doc, _ := mustDraft(t, []Piece{p}, DefaultLimits("en"))
+	if got, want := said(doc), "nobody rings a bridge."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got, want := doc.Cues[0].In, secs(100.04); got != want {
+		t.Errorf("in at %s, want %s", got, want)
+	}
+	p.Quote.Words = nil
+	doc, _ = mustDraft(t, []Piece{p}, DefaultLimits("en"))
+	if got, want := said(doc), "Well, nobody rings a bridge."; got != want {
+		t.Errorf("without word times got %q, want %q", got, want)
+	}
+}
+
+func TestTwoPeopleAtOnce(t *testing.T) {
+	lim := DefaultLimits("en")
+	t.Run("both fit", func(t *testing.T) {
+		doc, _ := mustDraft(t, []Piece{piece(0, 1.2, "Ines", "I go across."), piece(1, 2.5, "Joss", "You go across for nobody?")}, lim)
+		if len(doc.Cues) != 1 {
+			t.Fatalf("got %s want one cue", show(doc, nil))
+		}
+		if got, want := doc.Cues[0].Plain(), "– I go across.\n– You go across for nobody?"; got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+		if got := doc.Cues[0].Lines[1][0].Speaker; got != "Joss" {
+			t.Errorf("second line by %q, want Joss", got)
+		}
+	})
+	t.Run("too long for a line each", func(t *testing.T) {
+		doc, found := mustDraft(t, []Piece{
+			piece(0, 5, "Ines", "I'm not going to stand here and work out whether they mean it."),
+			piece(0.5, 2.5, "Joss", "You go across, every single time, for nobody?"),
+		}, lim)
+		if len(doc.Cues) != 2 || doc.Cues[1].In < doc.Cues[0].Out {
+			t.Errorf("got %s want two cues after each other", show(doc, found))
+		}
+	})
+}
+
+func TestShortSayingsStandLongEnough(t *testing.T) {
+	doc, found := mustDraft(t, []Piece{
+		piece(1, 1.2, "Joss", "Do you hate it?"), piece(1.2, 1.4, "Ines", "No."), piece(1.4, 1.6, "Joss", "Right."),
+	}, DefaultLimits("en"))
+	for _, c := range doc.Cues {
+		if c.Length() < timecode.Second {
+			t.Errorf("cue %q stands %s, want a second", c.Plain(), c.Length())
+		}
+	}
+	if got := said(doc); got != "Do you hate it? No. Right." {
+		t.Errorf("got %q (%v)", got, found)
+	}
+}
+
+func TestCutsBetweenPiecesAreKept(t *testing.T) {
+	a, b := piece(10, 11, "Ines", "I asked."), piece(11.2, 12.4, "Ines", "It's a bell.")
+	doc, _ := mustDraft(t, []Piece{a, b}, DefaultLimits("en"))
+	if len(doc.Cues) != 1 {
+		t.Errorf("in one recording: got %s want one cue", show(doc, nil))
+	}
+	a.At, b.At = secs(0), secs(1.4) // a cut of the silence
+	doc, _ = mustDraft(t, []Piece{a, b}, DefaultLimits("en"))
+	if len(doc.Cues) != 2 {
+		t.Errorf("over a cut: got %s want two cues", show(doc, nil))
+	}
+}
+
+func TestDraftErrors(t *testing.T) {
+	lim := DefaultLimits("en")
+	lim.MinDuration = 8 * timecode.Second
+	if _, _, err := Draft(nil, lim); !errors.Is(err, ErrLimits) {
+		t.Errorf("least above most: got %v, want ErrLimits", err)
+	}
+	lim = DefaultLimits("en")
+	lim.LineLength = -1
+	if _, _, err := Draft(nil, lim); !errors.Is(err, ErrLimits) {
+		t.Errorf("line length -1: got %v, want ErrLimits", err)
+	}
+	if _, _, err := Draft([]Piece{piece(2, 1, "Ines", "No.")}, DefaultLimits("en")); !errors.Is(err, story.ErrInvalid) {
+		t.Errorf("out before in: got %v, want story.ErrInvalid", err)
+	}
+	doc, found, err := Draft([]Piece{piece(1, 2, "Ines", " ")}, DefaultLimits("en"))
+	if err != nil || len(doc.Cues) != 0 || len(found) != 0 {
+		t.Errorf("no words: got %d cues, %v, %v; want nothing", len(doc.Cues), found, err)
+	}
+}
