@@ -239,4 +239,3 @@ func (c *csvReader) untimed(lines []Line, text string, line int) error {
 	c.doc.Comments = append(c.doc.Comments, strings.TrimSpace(text))
 	return nil
 }
-

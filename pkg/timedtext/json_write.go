@@ -32,13 +32,13 @@ type jsonSegment struct {
 }
 
 type jsonRun struct {
-	Text      string     `json:"text"`
-	Speaker   string     `json:"speaker,omitempty"`
-	Dash      bool       `json:"dash,omitempty"`
-	Italic    bool       `json:"italic,omitempty"`
-	Bold      bool       `json:"bold,omitempty"`
-	Underline bool       `json:"underline,omitempty"`
-	Colour    string     `json:"colour,omitempty"`
+	Text      string        `json:"text"`
+	Speaker   string        `json:"speaker,omitempty"`
+	Dash      bool          `json:"dash,omitempty"`
+	Italic    bool          `json:"italic,omitempty"`
+	Bold      bool          `json:"bold,omitempty"`
+	Underline bool          `json:"underline,omitempty"`
+	Colour    string        `json:"colour,omitempty"`
 	Words     []jsonWordOut `json:"words,omitempty"`
 }
 

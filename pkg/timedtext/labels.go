@@ -155,7 +155,11 @@ func markSpeakers(c *Cue) {
 			first.cut(len(first.Text) - len(rest))
 			text = rest
 		}
-		if name, rest, ok := splitLabel(text); ok {
+		name, rest, ok := splitLabel(text)
+		if ok && rest == "" && len(l) == 1 && !speaksOn(c.Lines[i+1:]) {
+			ok = false // nothing follows that the name could say
+		}
+		if ok {
 			if speaker = name; strings.HasSuffix(first.Text, rest) {
 				first.cut(len(first.Text) - len(rest))
 			} else {
@@ -196,3 +200,15 @@ func (r *Run) cut(n int) {
 }
 
 func blank(s string) bool { return strings.TrimSpace(s) == "" }
+
+// speaksOn tells whether lines begin with speech that has no label or dash of
+// its own.
+func speaksOn(lines []Line) bool {
+	if len(lines) == 0 || len(lines[0]) == 0 {
+		return false
+	}
+	text := strings.TrimLeft(lines[0][0].Text, " \u00a0")
+	_, dash := splitDash(text)
+	_, _, label := splitLabel(text)
+	return !dash && !label
+}

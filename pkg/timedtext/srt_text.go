@@ -103,7 +103,7 @@ func (p *srtText) tag(s string, n int) int {
 // override reads {\an8}, {\i1} and {b} style blocks; 0 means text.
 func (p *srtText) override(s string) int {
 	end := strings.IndexByte(s, '}')
-	if end < 0 || !strings.HasPrefix(s, `{\`) {
+	if end < 0 || !strings.HasPrefix(s, `{\`) || strings.ContainsAny(s[:end], ` <>"'`) {
 		return 0
 	}
 	for tag := range strings.SplitSeq(s[2:end], `\`) {

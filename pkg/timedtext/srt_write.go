@@ -65,7 +65,7 @@ func srtEscape(s string) string {
 		switch {
 		case s[i] == '<' && probe.tag(s[i:], 0) > 0:
 			b.WriteString("&lt;")
-		case s[i] == '{' && probe.override(s[i:]) > 0:
+		case s[i] == '{' && strings.HasPrefix(s[i:], `{\`):
 			b.WriteString("&#123;")
 		case s[i] == '&':
 			if _, n := entity(s[i:]); n > 0 {

@@ -396,9 +396,10 @@ func (t *ttmlReader) paragraph() {
 		if len(c.Lines) == 0 {
 			continue
 		}
-		if !c.OpenEnd && c.Out == c.In {
-			t.repair(c.Line, "text that lasts no time: %s", quoteShort(c.Plain()))
-			c.OpenEnd = true
+		if !c.OpenEnd && c.Out <= c.In {
+			t.repair(c.Line, "text that lasts no time by the timing around it: kept as a comment")
+			t.doc.Comments = append(t.doc.Comments, c.Plain())
+			continue
 		}
 		t.doc.Cues = append(t.doc.Cues, c)
 	}
@@ -447,4 +448,3 @@ func ttmlLines(pieces []ttmlPiece, span timecode.Span) []Line {
 	}
 	return lines
 }
-

@@ -61,7 +61,8 @@ func validSetting(name, value string) bool {
 func lineNumber(s string) bool {
 	s = strings.TrimPrefix(s, "-")
 	whole, frac, dot := strings.Cut(s, ".")
-	return digits(whole) && (!dot || digits(frac))
+	_, err := strconv.ParseFloat(s, 64)
+	return digits(whole) && (!dot || digits(frac)) && err == nil
 }
 
 func digits(s string) bool {

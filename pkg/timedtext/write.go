@@ -188,7 +188,9 @@ func (w *writer) cleanLines(lines []Line) []Line {
 
 // clean replaces what no text format can hold in a line.
 func (w *writer) clean(s string) string {
-	bad := func(r rune) bool { return unicode.IsControl(r) && r != '\t' || r == '\u2028' || r == '\u2029' || r == '\ufeff' }
+	bad := func(r rune) bool {
+		return unicode.IsControl(r) && r != '\t' || r == '\u2028' || r == '\u2029' || r == '\ufeff'
+	}
 	if strings.IndexFunc(s, bad) < 0 && strings.ToValidUTF8(s, "") == s {
 		return s
 	}
