@@ -110,7 +110,7 @@ func said(doc *timedtext.Document) string {
 	var words []string
 	for _, c := range doc.Cues {
 		for _, l := range c.Lines {
-			words = append(words, strings.Fields(strings.TrimPrefix(l.Plain(), dash))...)
+			words = append(words, strings.Fields(l.Plain())...)
 		}
 	}
 	return strings.Join(words, " ")

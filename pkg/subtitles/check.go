@@ -19,7 +19,7 @@ func Check(doc *timedtext.Document, lim Limits) []Finding {
 	if doc == nil {
 		return nil
 	}
-	k := checker{lim: lim, g: grammarOf(lim.Language)}
+	k := checker{lim: lim, g: grammarOf(lim.Language), labels: showsLabels(doc.Format)}
 	for i, c := range doc.Cues {
 		k.cue, k.at = i+1, c.In
 		timed := k.order(doc.Cues, i)
@@ -45,6 +45,34 @@ type checker struct {
 	cue   int
 	at    timecode.Ticks
 	found []Finding
+	// labels tells that the format puts speakers' names before the text.
+	labels bool
+}
+
+// showsLabels tells whether a format has names of speakers as text only, so
+// that viewers see them. WebVTT, TTML, ASS and the rest hold them apart.
+func showsLabels(f timedtext.Format) bool {
+	return f == timedtext.SRT || f == timedtext.STL
+}
+
+// screen is the cue's lines as viewers see them, with dashes and labels.
+func (k *checker) screen(c timedtext.Cue) []string {
+	lines := make([]string, 0, len(c.Lines))
+	speaker := ""
+	for _, l := range c.Lines {
+		prefix := ""
+		if len(l) > 0 {
+			if l[0].Dash {
+				prefix, speaker = dash, ""
+			}
+			if k.labels && l[0].Speaker != "" && l[0].Speaker != speaker {
+				prefix += l[0].Speaker + ": "
+			}
+			speaker = l[0].Speaker
+		}
+		lines = append(lines, prefix+l.Plain())
+	}
+	return lines
 }
 
 func (k *checker) add(rule string, how Severity, format string, args ...any) {
@@ -80,12 +108,12 @@ func (k *checker) lines(c timedtext.Cue) {
 	if k.lim.Lines > 0 && len(c.Lines) > k.lim.Lines {
 		k.add(RuleLines, Warning, "%d lines, want at most %d (Ivarsson & Carroll 1998)", len(c.Lines), k.lim.Lines)
 	}
-	for n, l := range c.Lines {
-		w := width(l.Plain(), k.lim.Language)
+	for n, l := range k.screen(c) {
+		w := width(l, k.lim.Language)
 		if k.lim.LineLength > 0 && w > k.lim.LineLength {
 			k.add(RuleLineLength, Warning, "line %d has %d characters, want at most %d (%s)", n+1, w, k.lim.LineLength, lineSource(k.lim))
 		}
-		if l.Plain() != "" && strings.TrimSpace(l.Plain()) == "" || len(c.Lines) > 1 && l.Plain() == "" {
+		if strings.TrimSpace(l) == "" {
 			k.add(RuleEmpty, Advice, "line %d is blank", n+1)
 		}
 	}
@@ -113,7 +141,7 @@ func (k *checker) duration(c timedtext.Cue) {
 
 func (k *checker) speed(c timedtext.Cue) {
 	seconds := (c.Length() + tolerance).Seconds()
-	chars := width(strings.ReplaceAll(c.Plain(), "\n", " "), k.lim.Language)
+	chars := width(strings.Join(k.screen(c), " "), k.lim.Language)
 	if s := float64(chars) / seconds; k.lim.ReadingSpeed > 0 && s > k.lim.ReadingSpeed {
 		k.add(RuleSpeed, Warning, "%.1f characters/s, want at most %g (%s)", math.Ceil(s*10)/10, k.lim.ReadingSpeed, speedSource(k.lim))
 	}

@@ -17,19 +17,28 @@ func (k *checker) breaks(cues []timedtext.Cue, i int) {
 		lines = append(lines, strings.TrimSpace(l.Plain()))
 	}
 	for n := 1; n < len(lines); n++ {
-		if strings.HasPrefix(lines[n], "-") || strings.HasPrefix(lines[n], strings.TrimSpace(dash)) {
+		if len(c.Lines[n]) > 0 && c.Lines[n][0].Dash || strings.HasPrefix(lines[n], "-") || strings.HasPrefix(lines[n], "–") {
 			continue // another speaker's line
 		}
 		if a, b, bad := k.badBreak(lines[n-1], lines[n]); bad && k.avoidable(lines[n-1], lines[n]) {
 			k.add(RuleBreak, Advice, "line %d parts %q from %q; want a break at the highest syntactic node (Karamitroglou 1998)", n, a, b)
 		}
 	}
-	if i+1 >= len(cues) || len(lines) == 0 || len(cues[i+1].Lines) == 0 || c.Speaker() != cues[i+1].Speaker() {
+	if i+1 >= len(cues) || len(lines) == 0 || otherSpeaker(c, cues[i+1]) {
 		return
 	}
 	if a, b, bad := k.badBreak(lines[len(lines)-1], strings.TrimSpace(cues[i+1].Lines[0].Plain())); bad {
 		k.add(RuleBreak, Advice, "the cue parts %q from %q; want a break at the highest syntactic node (Karamitroglou 1998)", a, b)
 	}
+}
+
+// otherSpeaker tells whether the next cue is, as far as is known, somebody
+// else's.
+func otherSpeaker(c, next timedtext.Cue) bool {
+	if len(next.Lines) == 0 || len(next.Lines[0]) == 0 || next.Lines[0][0].Dash {
+		return true
+	}
+	return c.Speaker() != next.Speaker()
 }
 
 // badBreak judges the break between two lines.

@@ -30,8 +30,8 @@ type Piece struct {
 
 // Draft makes subtitles. See the package comment for the method. Pieces may
 // come in any order; a piece without words gives no cue. Cues have numbers
-// from 1 as ID, and the speaker of each line in its run. Where two people talk
-// at once, their lines share a cue, each after a dash.
+// from 1 as ID. Nobody is named in them; where two people talk at once and a
+// line each is enough, the lines share a cue, each with Dash set.
 //
 // The findings are what Check says of the draft, and cues that trail their
 // speech by more than 1.5 s. Errors: limits that contradict themselves
@@ -55,6 +55,15 @@ func Draft(pieces []Piece, lim Limits) (*timedtext.Document, []Finding, error) {
 		}
 		return 0
 	})
+	cues := draftCues(pieces, lim)
+	doc := document(cues, lim)
+	findings := append(Check(doc, lim), late(cues, doc)...)
+	slices.SortStableFunc(findings, func(a, b Finding) int { return a.Cue - b.Cue })
+	return doc, findings, nil
+}
+
+// draftCues cuts pieces, in the order of the timeline, into cues with times.
+func draftCues(pieces []Piece, lim Limits) []shown {
 	g := grammarOf(lim.Language)
 	var cues []shown
 	for i := 0; i < len(pieces); {
@@ -66,11 +75,7 @@ func Draft(pieces []Piece, lim Limits) (*timedtext.Document, []Finding, error) {
 		i = j
 	}
 	inOrder(cues)
-	cues = settle(cues, lim)
-	doc := document(cues, lim)
-	findings := append(Check(doc, lim), late(cues, doc)...)
-	slices.SortStableFunc(findings, func(a, b Finding) int { return a.Cue - b.Cue })
-	return doc, findings, nil
+	return settle(cues, lim)
 }
 
 // valid tells whether a draft can be made by the limits.
@@ -123,13 +128,13 @@ func draftTalk(pieces []Piece, g grammar, lim Limits, room timecode.Ticks) []sho
 	for _, c := range cutTalk(t, lim, room) {
 		starts, _, _ := t.layout(c.from, c.to)
 		s := shown{
-			heard: timecode.Span{In: tokens[c.from].In, Out: tokens[c.to-1].Out},
-			chars: t.width(c.from, c.to), words: countWords(tokens[c.from:c.to]),
+			speaker: pieces[0].Quote.Speaker,
+			heard:   timecode.Span{In: tokens[c.from].In, Out: tokens[c.to-1].Out},
+			chars:   t.width(c.from, c.to), words: countWords(tokens[c.from:c.to]),
 		}
 		from := c.from
 		for _, to := range append(starts, c.to) {
 			s.lines = append(s.lines, joined(tokens[from:to]))
-			s.speakers = append(s.speakers, pieces[0].Quote.Speaker)
 			from = to
 		}
 		out = append(out, s)
@@ -146,8 +151,8 @@ func document(cues []shown, lim Limits) *timedtext.Document {
 			ID:   strconv.Itoa(i + 1),
 			Span: timecode.Span{In: g.ticks(c.start), Out: g.ticks(c.end)},
 		}
-		for k, l := range c.lines {
-			cue.Lines = append(cue.Lines, timedtext.Line{{Text: l, Speaker: c.speakers[k]}})
+		for _, l := range c.lines {
+			cue.Lines = append(cue.Lines, timedtext.Line{{Text: l, Dash: c.dashed}})
 		}
 		doc.Cues = append(doc.Cues, cue)
 	}

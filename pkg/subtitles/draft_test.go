@@ -75,11 +75,13 @@ func TestTwoPeopleAtOnce(t *testing.T) {
 		if len(doc.Cues) != 1 {
 			t.Fatalf("got %s want one cue", show(doc, nil))
 		}
-		if got, want := doc.Cues[0].Plain(), "– I go across.\n– You go across for nobody?"; got != want {
+		if got, want := doc.Cues[0].Plain(), "I go across.\nYou go across for nobody?"; got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
-		if got := doc.Cues[0].Lines[1][0].Speaker; got != "Joss" {
-			t.Errorf("second line by %q, want Joss", got)
+		for i, l := range doc.Cues[0].Lines {
+			if !l[0].Dash {
+				t.Errorf("line %d has no dash, want one", i+1)
+			}
 		}
 	})
 	t.Run("too long for a line each", func(t *testing.T) {

@@ -61,7 +61,7 @@ func readTalk(t *testing.T, path string) []Piece {
 func show(doc *timedtext.Document, found []Finding) string {
 	var b strings.Builder
 	for _, c := range doc.Cues {
-		fmt.Fprintf(&b, "%s  %s --> %s\n%s\n\n", c.ID, c.In, c.Out, c.Plain())
+		fmt.Fprintf(&b, "%s  %s --> %s\n%s\n\n", c.ID, c.In, c.Out, strings.Join((&checker{}).screen(c), "\n"))
 	}
 	for _, f := range found {
 		fmt.Fprintf(&b, "%s: %s\n", f.Severity, f)

@@ -19,11 +19,12 @@ const (
 
 // shown is a cue on its way: what it says and when that is heard.
 type shown struct {
-	lines    []string
-	speakers []string // one for each line
-	heard    timecode.Span
-	chars    int
-	words    int
+	lines   []string
+	speaker string
+	dashed  bool // each line is somebody else's
+	heard   timecode.Span
+	chars   int
+	words   int
 	// start and end are in units of the grid.
 	start, end int64
 }
@@ -102,27 +103,27 @@ func dashes(cues []shown, lim Limits) []shown {
 	return out
 }
 
-const dash = "– "
+// dash stands before a line where two people talk in one cue, two characters
+// wide; timedtext writes it.
+const dash = "- "
 
 func together(a, b shown, lim Limits) (shown, bool) {
-	if len(a.lines) != 1 || len(b.lines) != 1 || a.speakers[0] == b.speakers[0] {
+	if len(a.lines) != 1 || len(b.lines) != 1 || a.speaker == b.speaker || a.dashed || b.dashed {
 		return shown{}, false
 	}
 	if b.heard.In-a.heard.In >= max(lim.MinDuration, a.heard.Out-a.heard.In) {
 		return shown{}, false
 	}
 	both := shown{
-		lines:    []string{dash + a.lines[0], dash + b.lines[0]},
-		speakers: []string{a.speakers[0], b.speakers[0]},
-		heard:    a.heard.Cover(b.heard),
-		words:    a.words + b.words,
+		lines: []string{a.lines[0], b.lines[0]}, dashed: true,
+		heard: a.heard.Cover(b.heard), words: a.words + b.words,
 	}
 	for _, l := range both.lines {
-		if lim.LineLength > 0 && width(l, lim.Language) > lim.LineLength {
+		if lim.LineLength > 0 && width(dash+l, lim.Language) > lim.LineLength {
 			return shown{}, false
 		}
 	}
-	both.chars = width(both.lines[0]+" "+both.lines[1], lim.Language)
+	both.chars = width(dash+both.lines[0]+" "+dash+both.lines[1], lim.Language)
 	if lim.MaxDuration > 0 && both.heard.Length() > lim.MaxDuration {
 		return shown{}, false
 	}
