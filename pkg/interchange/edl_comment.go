@@ -53,6 +53,10 @@ func (p *edlParser) headComment(text, key, value string) {
 
 // rate takes the frame rate that the list itself tells.
 func (p *edlParser) rate(value string) {
+	if p.rateSeen {
+		return
+	}
+	p.rateSeen = true
 	b, err := timecode.ParseBase(value)
 	if err != nil {
 		p.note("frame rate %q not understood", value)

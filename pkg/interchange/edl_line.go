@@ -79,10 +79,10 @@ func parseEvent(fields []string) (edlLine, error) {
 	return e, nil
 }
 
-// comment takes the stars and white space off a comment and divides it at
-// its first colon; key is "" if it has none.
+// splitComment takes the star off a comment, makes its white space single
+// spaces and divides it at its first colon; key is "" if it has none.
 func splitComment(line string) (text, key, value string) {
-	text = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(line), "*"))
+	text = flat(strings.TrimPrefix(strings.TrimSpace(line), "*"))
 	k, v, ok := strings.Cut(text, ":")
 	if !ok {
 		return text, "", ""

@@ -66,11 +66,13 @@ type edlParser struct {
 	notes   []string
 	reels   map[string]string // name in the list → reel
 	fcmSeen bool
-	srcDrop bool
-	from    *edlLine // a cut of no length that waits for its blend
-	events  int
-	odd     string   // a note about the newest event that M2 would explain
-	pending []string // comments between the two lines of a blend
+	// rateSeen tells that a FRAME RATE comment came.
+	rateSeen bool
+	srcDrop  bool
+	from     *edlLine // a cut of no length that waits for its blend
+	events   int
+	odd      string   // a note about the newest event that M2 would explain
+	pending  []string // comments between the two lines of a blend
 	// at is the newest event's record in on the unwrapped count.
 	at     int64
 	placed bool
@@ -183,6 +185,12 @@ func (p *edlParser) event(l edlLine) error {
 			p.note("a cut of no length without a blend after it; left out")
 		}
 		p.from = &l
+		return nil
+	}
+	if f[2] == f[3] {
+		p.note("an event of no length; left out")
+		p.from = nil
+		p.flush()
 		return nil
 	}
 	e := story.Event{Clock: timecode.Clock{Base: src}, Track: l.track}
