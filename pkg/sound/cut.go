@@ -8,13 +8,13 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// cut is one piece with everything measured in frames of the output, save src.
+// cut is one piece with everything measured in frames of the output, save in.
 type cut struct {
 	piece Piece
 	info  Info
 	sel   []int // channels of the source
 
-	src              int64 // source frame of the first output frame
+	in               int64 // source frame of the piece's In
 	lead, span, tail int64
 	fadeIn, fadeOut  int64
 	overlap          int64 // frames shared with the next cut
@@ -111,10 +111,11 @@ func (p *plan) measure(c *cut, number int) error {
 		p.note("piece %d (%s): its end %s lies beyond the end of the recording, %s: cut there", number, pc.Path, pc.Out, c.info.Duration())
 		out = there
 	}
-	lead := min(max(pc.Lead, 0).Samples(rate, timecode.Nearest), in)
-	tail := min(max(pc.Tail, 0).Samples(rate, timecode.Nearest), there-out)
-	c.src = in - lead
-	c.lead, c.span, c.tail = p.length(lead, rate), p.length(out-in, rate), p.length(tail, rate)
+	at := func(frames int64) timecode.Ticks { return timecode.FromSamples(frames, rate) }
+	c.in = in
+	c.lead = p.length(min(max(pc.Lead, 0), at(in)))
+	c.span = p.length(at(out - in))
+	c.tail = p.length(min(max(pc.Tail, 0), at(there-out)))
 	if c.span == 0 {
 		return bad("from %s to %s is shorter than one sample", pc.In, pc.Out)
 	}
@@ -135,17 +136,14 @@ func (p *plan) measure(c *cut, number int) error {
 		return bad("gain of %v dB", pc.GainDB)
 	}
 	c.dither = p.reduces(c)
-	at := func(frames int64) timecode.Ticks { return timecode.FromSamples(frames, rate) }
-	p.report.Placed = append(p.report.Placed, Placed{In: at(in), Out: at(out), Lead: at(lead), Tail: at(tail)})
+	given := func(frames int64) timecode.Ticks { return timecode.FromSamples(frames, p.opt.SampleRate) }
+	p.report.Placed = append(p.report.Placed, Placed{In: at(in), Out: at(out), Lead: given(c.lead), Tail: given(c.tail)})
 	return nil
 }
 
-// length converts source frames to output frames.
-func (p *plan) length(frames int64, rate int) int64 {
-	if rate == p.opt.SampleRate {
-		return frames
-	}
-	return timecode.FromSamples(frames, rate).Samples(p.opt.SampleRate, timecode.Nearest)
+// length is a time in output frames.
+func (p *plan) length(t timecode.Ticks) int64 {
+	return t.Samples(p.opt.SampleRate, timecode.Nearest)
 }
 
 // reduces tells whether writing the piece loses bits that dither should mask:

@@ -86,9 +86,9 @@ func (l *layout) endsAt(off int64) bool {
 // chunksTo tells whether known chunks and nothing else fill the file from off
 // to its end.
 func (l *layout) chunksTo(off int64) bool {
-	for range maxChunks {
+	for n := range maxChunks {
 		if l.size-off < 8 {
-			return true
+			return n > 0
 		}
 		b, err := l.bytesAt(off, 8)
 		if err != nil || !knownChunk(b[:4]) {

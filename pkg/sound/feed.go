@@ -16,17 +16,18 @@ type feed struct {
 
 	re     *resampler // nil at the same rate
 	window [][]float64
-	base   int64 // source frame of window[.][0], from c.src
-	k      int64 // next output frame
+	base   int64 // source frame of window[.][0], from c.in
+	k      int64 // next output frame, from the piece's own start
 }
 
 // newFeed seeks to the cut. r stays the caller's.
 func newFeed(r *Reader, c *cut, re *resampler, channels int) (*feed, error) {
-	f := &feed{r: r, c: c, re: re, pos: c.src}
+	f := &feed{r: r, c: c, re: re, pos: c.in - c.lead, k: -c.lead}
 	if re != nil {
 		f.window = make([][]float64, channels)
-		f.base = 1 - re.reach
-		f.pos = c.src + f.base
+		first, _ := re.place(f.k)
+		f.base = first - re.reach + 1
+		f.pos = c.in + f.base
 	}
 	return f, r.SeekFrame(max(f.pos, 0))
 }

@@ -92,6 +92,11 @@ func TestSoxFiles(t *testing.T) {
 	}
 }
 
+func haveFFmpeg() bool {
+	_, err := exec.LookPath("ffmpeg")
+	return err == nil
+}
+
 func ffmpegSamples(t testing.TB, path string, channels int) [][]float64 {
 	t.Helper()
 	need(t, "ffmpeg")

@@ -59,11 +59,15 @@ func newResampler(from, to int) *resampler {
 }
 
 // place is where output frame k lies in the source: a whole frame and the
-// rest of one, both counted from the source frame of output frame 0.
+// rest of one, both counted from where frame 0 lies; k may be negative.
 func (r *resampler) place(k int64) (whole int64, rest float64) {
 	// k is a frame of a stringout, so k·from stays far below 2⁶³.
 	n := k * r.from
-	return n / r.to, float64(n%r.to) / float64(r.to)
+	whole, n = n/r.to, n%r.to
+	if n < 0 {
+		whole, n = whole-1, n+r.to
+	}
+	return whole, float64(n) / float64(r.to)
 }
 
 // at computes one sample. src[mid] is the source frame at or before the

@@ -18,6 +18,7 @@ type splice struct {
 	pos  int64 // as the encoder sees it
 	at   int64 // where w really is
 	end  int64 // real end of what was written
+	err  error // the first one: the encoder's own errors hide it
 }
 
 func newSplice(w io.WriteSeeker, chunks []byte) (*splice, error) {
@@ -32,8 +33,16 @@ func newSplice(w io.WriteSeeker, chunks []byte) (*splice, error) {
 	return s, nil
 }
 
-// patch writes b at a real offset of the file.
+// patch writes b at a real offset of the file. After an error it gives that
+// error again.
 func (s *splice) patch(off int64, b []byte) error {
+	if s.err == nil {
+		s.err = s.put(off, b)
+	}
+	return s.err
+}
+
+func (s *splice) put(off int64, b []byte) error {
 	if s.at != s.base+off {
 		if _, err := s.w.Seek(s.base+off, io.SeekStart); err != nil {
 			return err
@@ -45,6 +54,14 @@ func (s *splice) patch(off int64, b []byte) error {
 	s.end = max(s.end, s.at-s.base)
 	if err == nil && n < len(b) {
 		err = io.ErrShortWrite
+	}
+	return err
+}
+
+// cause is the target's own error behind one of the encoder's.
+func (s *splice) cause(err error) error {
+	if err != nil && s.err != nil {
+		return s.err
 	}
 	return err
 }

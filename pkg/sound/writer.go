@@ -70,7 +70,7 @@ func NewWriter(w io.WriteSeeker, opt WriterOptions) (*Writer, error) {
 		Data: make([]int, 0, writeFrames*opt.Channels),
 	}
 	if err := out.enc.Write(out.buf); err != nil {
-		return nil, fmt.Errorf("writing WAV header: %w", err)
+		return nil, fmt.Errorf("writing WAV header: %w", s.cause(err))
 	}
 	return out, nil
 }
@@ -106,7 +106,7 @@ func (w *Writer) Write(samples [][]float64) error {
 		n := min(writeFrames, len(samples[0])-from)
 		w.quantise(samples, from, n)
 		if err := w.enc.Write(w.buf); err != nil {
-			w.err = fmt.Errorf("writing WAV: %w", err)
+			w.err = fmt.Errorf("writing WAV: %w", w.s.cause(err))
 			return w.err
 		}
 		w.frames += int64(n)
@@ -167,7 +167,7 @@ func (w *Writer) Close() error {
 func (w *Writer) finish() error {
 	data := w.frames * int64(w.opt.Channels*w.opt.Bits/8)
 	if err := w.enc.Close(); err != nil {
-		return err
+		return w.s.cause(err)
 	}
 	start := riffHead + w.s.gap + 24 + 8
 	if data%2 == 1 {
