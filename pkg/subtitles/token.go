@@ -20,9 +20,8 @@ type token struct {
 	chars int
 	// Span is when it is said, on the output's timeline.
 	timecode.Span
-	// last tells that it ends its piece, piece which one it is.
-	last  bool
-	piece int
+	// last tells that it ends its piece.
+	last bool
 }
 
 // tokenize cuts text at white space. A no-break space keeps words together; a
