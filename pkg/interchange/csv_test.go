@@ -13,8 +13,16 @@ import (
 
 func TestPlainCell(t *testing.T) {
 	cases := []struct{ in, want string }{
-		{"", ""}, {"bell", "bell"}, {"=1+1", "'=1+1"}, {"+44", "'+44"}, {"-", "'-"}, {"@SUM(A1)", "'@SUM(A1)"},
-		{"\tx", "'\tx"}, {"\rx", "'\rx"}, {"a=b", "a=b"}, {"'x", "'x"},
+		{"", ""},
+		{"bell", "bell"},
+		{"=1+1", "'=1+1"},
+		{"+44", "'+44"},
+		{"-", "'-"},
+		{"@SUM(A1)", "'@SUM(A1)"},
+		{"\tx", "'\tx"},
+		{"\rx", "'\rx"},
+		{"a=b", "a=b"},
+		{"'x", "'x"},
 	}
 	for _, c := range cases {
 		if got := plainCell(c.in); got != c.want {

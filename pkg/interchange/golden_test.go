@@ -2,6 +2,8 @@ package interchange
 
 import (
 	"bytes"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"rushlight/pkg/timecode"
@@ -30,4 +32,19 @@ func TestGolden(t *testing.T) {
 	golden(t, "ferry.otio", otio.Bytes())
 	golden(t, "ferry.md", paper.Bytes())
 	golden(t, "ferry.csv", csv.Bytes())
+}
+
+// The list in the documentation is the one that is written.
+func TestDocumentation(t *testing.T) {
+	doc, err := os.ReadFile(filepath.Join("..", "..", "docs", "formats-edit.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := os.ReadFile(filepath.Join("testdata", "ferry.edl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Contains(doc, append([]byte("```\n"), list...)) {
+		t.Error("docs/formats-edit.md does not hold testdata/ferry.edl")
+	}
 }
