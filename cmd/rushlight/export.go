@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -106,7 +107,10 @@ draft is for a person to correct; what breaks a limit is listed.`,
 				if err != nil {
 					return err
 				}
-				notes := append([]string{}, s.Lost...)
+				var notes []string
+				if len(s.Lost) > 0 {
+					notes = append(notes, "not carried by this format: "+strings.Join(s.Lost, ", "))
+				}
 				for _, f := range s.Findings {
 					notes = append(notes, f.String())
 				}

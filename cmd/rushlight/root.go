@@ -24,7 +24,7 @@ type exit struct {
 func exits() []exit {
 	return []exit{
 		{0, "done, also when a search finds nothing"},
-		{1, "something was refused or failed; the rest was done"},
+		{1, "something was refused or failed, or a check found something"},
 		{2, "wrong call: an unknown command, option, value or query"},
 		{130, "stopped by Ctrl-C; the bank is whole, run it again to go on"},
 	}
@@ -163,7 +163,7 @@ works offline and never changes a recording.`,
 
 // wrong makes a wrong call of an error, with the way to the help.
 func wrong(cmd *cobra.Command, err error) error {
-	return &desk.Problem{What: err.Error(), Hint: "see '" + cmd.CommandPath() + " --help'", Err: desk.ErrUsage}
+	return &desk.Problem{What: err.Error(), Hint: "see '" + cmd.CommandPath() + " --help'", Kind: desk.ErrUsage}
 }
 
 // args checks the number of arguments: least and most (-1 for any).
@@ -203,7 +203,6 @@ func (c *call) fail(ctx context.Context, err error) int {
 		code, what, hint = 130, "stopped", "the bank is whole; run the same command again to go on"
 	case errors.Is(err, desk.ErrUsage):
 		code = 2
-		what = strings.TrimSuffix(what, ": "+desk.ErrUsage.Error())
 	}
 	if c.json {
 		enc := json.NewEncoder(c.err)
@@ -225,5 +224,5 @@ func unknown(cmd *cobra.Command, name string) error {
 	if near := cmd.SuggestionsFor(name); len(near) > 0 {
 		hint = "did you mean " + strings.Join(near, " or ") + "?"
 	}
-	return &desk.Problem{What: fmt.Sprintf("unknown command %q", name), Hint: hint, Err: desk.ErrUsage}
+	return &desk.Problem{What: fmt.Sprintf("unknown command %q", name), Hint: hint, Kind: desk.ErrUsage}
 }

@@ -86,7 +86,7 @@ func asExit(err error, target **exec.ExitError) bool {
 }
 
 // json PATH VALUE: the last output is JSON and the value at PATH (a.b.0.c,
-// or a.# for a length) prints as VALUE.
+// or a.len for a length) prints as VALUE.
 func jsonCommand(ts *testscript.TestScript, neg bool, args []string) {
 	var v any
 	if err := json.Unmarshal([]byte(ts.ReadFile("stdout")), &v); err != nil {
@@ -101,7 +101,7 @@ func jsonCommand(ts *testscript.TestScript, neg bool, args []string) {
 			}
 			v = w
 		case []any:
-			if key == "#" {
+			if key == "len" {
 				v = len(t)
 				continue
 			}

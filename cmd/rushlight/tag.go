@@ -84,7 +84,7 @@ func (c *call) agree(codes []story.Code, query string, opt desk.TagOptions, yes 
 		return nil
 	}
 	if !isTerminal(c.in) || !isTerminal(c.err) {
-		return &desk.Problem{What: what + "; nobody here to ask", Hint: "add --yes to tag them all", Err: desk.ErrUsage}
+		return &desk.Problem{What: what + "; nobody here to ask", Hint: "add --yes to tag them all", Kind: desk.ErrUsage}
 	}
 	if !c.ask(what + ". Go on?") {
 		return &desk.Problem{What: "nothing tagged"}

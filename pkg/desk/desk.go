@@ -17,7 +17,10 @@ import (
 
 	"rushlight/index"
 	"rushlight/pkg/bank"
+	"rushlight/pkg/quotes"
+	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
+	"rushlight/pkg/timedtext"
 )
 
 // ErrUsage is wrapped by every error about a call that can't be carried out
@@ -27,26 +30,33 @@ var ErrUsage = errors.New("wrong call")
 // Problem is an error for people: what is wrong, and what to do.
 type Problem struct {
 	What, Hint string
-	Err        error
+	// Kind is the kind of error it counts as, Err the cause that is told
+	// with it; either may be nil.
+	Kind, Err error
 }
 
 // Error is the problem in one line, without the hint.
 func (p *Problem) Error() string {
-	switch {
-	case p.Err == nil:
+	if p.Err == nil {
 		return p.What
-	case p.What == "":
-		return p.Err.Error()
 	}
 	return p.What + ": " + p.Err.Error()
 }
 
-// Unwrap gives the cause.
-func (p *Problem) Unwrap() error { return p.Err }
+// Unwrap gives kind and cause.
+func (p *Problem) Unwrap() []error {
+	var out []error
+	for _, err := range []error{p.Kind, p.Err} {
+		if err != nil {
+			out = append(out, err)
+		}
+	}
+	return out
+}
 
 // usage is a Problem of a wrong call.
 func usage(hint, format string, args ...any) error {
-	return &Problem{What: fmt.Sprintf(format, args...), Hint: hint, Err: ErrUsage}
+	return &Problem{What: fmt.Sprintf(format, args...), Hint: hint, Kind: ErrUsage}
 }
 
 // refuse is a Problem of something that was asked rightly and can't be done.
@@ -58,7 +68,15 @@ func refuse(hint, format string, args ...any) error {
 func Hint(err error) string {
 	var p *Problem
 	var q *index.QueryError
+	var w *sound.FileError
+	var t *timedtext.ParseError
 	switch {
+	case errors.As(err, &w) && w.Hint != "":
+		return w.Hint
+	case errors.As(err, &t) && t.Hint != "":
+		return t.Hint
+	case errors.Is(err, quotes.ErrPastEnd):
+		return "is it the transcript of another recording? name the right one with --for, or its frame rate with --rate"
 	case errors.As(err, &p) && p.Hint != "":
 		return p.Hint
 	case errors.As(err, &q):
@@ -110,13 +128,13 @@ func OpenToRead(ctx context.Context, opt Options) (*Desk, error) { return open(c
 func open(ctx context.Context, opt Options, readOnly bool) (*Desk, error) {
 	dir := opt.Bank
 	if dir == "" {
-		found, err := bank.Locate(opt.Start)
+		found, err := bank.Locate(absolute(opt.Start))
 		if err != nil {
 			return nil, err
 		}
 		dir = found
 	}
-	b, err := bank.Open(ctx, dir, bank.Options{Who: opt.Who, Now: opt.Now, ReadOnly: readOnly, BusyTimeout: opt.Busy})
+	b, err := bank.Open(ctx, absolute(dir), bank.Options{Who: opt.Who, Now: opt.Now, ReadOnly: readOnly, BusyTimeout: opt.Busy})
 	if err != nil {
 		return nil, err
 	}
@@ -162,7 +180,7 @@ func (d *Desk) recording(ctx context.Context, reel string) (story.Recording, err
 	for i, r := range all {
 		names[i] = r.Reel
 	}
-	return rec, &Problem{What: fmt.Sprintf("no reel %q in the bank", reel), Hint: "reels: " + someOf(names), Err: bank.ErrNotFound}
+	return rec, &Problem{What: fmt.Sprintf("no reel %q in the bank", reel), Hint: "reels: " + someOf(names), Kind: bank.ErrNotFound}
 }
 
 // someOf lists up to eight names.
@@ -189,7 +207,7 @@ func ParseCodes(args []string) ([]story.Code, error) {
 	for _, a := range args {
 		c, err := story.ParseCode(a)
 		if err != nil {
-			return nil, &Problem{What: err.Error(), Hint: "codes stand at the head of each hit of 'rushlight find'", Err: ErrUsage}
+			return nil, &Problem{What: err.Error(), Hint: "codes stand at the head of each hit of 'rushlight find'", Kind: ErrUsage}
 		}
 		codes = append(codes, c)
 	}
@@ -204,7 +222,7 @@ func (d *Desk) quotes(ctx context.Context, codes []story.Code) ([]story.Quote, e
 	out := make([]story.Quote, 0, len(codes))
 	for q, err := range d.bank.Quotes(ctx, bank.Filter{Codes: codes}) {
 		if errors.Is(err, bank.ErrNotFound) {
-			return nil, &Problem{What: err.Error(), Hint: "a corrected transcript may have given the saying a new code; look with 'rushlight find'", Err: bank.ErrNotFound}
+			return nil, &Problem{What: err.Error(), Hint: "a corrected transcript may have given the saying a new code; look with 'rushlight find'", Kind: bank.ErrNotFound}
 		}
 		if err != nil {
 			return nil, err

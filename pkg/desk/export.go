@@ -110,7 +110,7 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 	}
 	n, err := lay.Base.Frame(start)
 	if err != nil {
-		return story.Cut{}, nil, &Problem{What: "--start: " + err.Error(), Hint: "for example --start 01:00:00:00", Err: ErrUsage}
+		return story.Cut{}, nil, &Problem{What: "--start: " + err.Error(), Hint: "for example --start 01:00:00:00", Kind: ErrUsage}
 	}
 	lay.Start = lay.Base.Rate.Ticks(n)
 	if opt.Form != "wav" { // a stringout keeps its handles outside the talk: see stringout

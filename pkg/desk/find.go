@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"strings"
 
 	"rushlight/index"
 	"rushlight/pkg/story"
@@ -175,7 +176,7 @@ func counts(in []index.Count) []Count {
 func queryError(err error) error {
 	var q *index.QueryError
 	if errors.As(err, &q) {
-		return &Problem{What: err.Error(), Hint: q.Hint, Err: ErrUsage}
+		return &Problem{What: strings.TrimSuffix(err.Error(), "; "+q.Hint), Hint: q.Hint, Kind: ErrUsage}
 	}
 	return err
 }

@@ -25,7 +25,7 @@ func (d *Desk) Undo(ctx context.Context) (story.Entry, error) {
 	e, err := d.bank.Undo(ctx)
 	d.recs = nil
 	if errors.Is(err, bank.ErrNothingToUndo) {
-		return e, &Problem{What: "nothing to undo", Hint: "'rushlight history' lists the changes", Err: bank.ErrNothingToUndo}
+		return e, &Problem{What: "nothing to undo", Hint: "'rushlight history' lists the changes", Kind: bank.ErrNothingToUndo}
 	}
 	if err != nil {
 		return e, err

@@ -31,7 +31,7 @@ func New(ctx context.Context, dir string, opt Options, film NewOptions) (Created
 		}
 		base = b
 	}
-	b, err := bank.Create(ctx, dir, bank.Options{Who: opt.Who, Now: opt.Now})
+	b, err := bank.Create(ctx, absolute(dir), bank.Options{Who: opt.Who, Now: opt.Now})
 	if err != nil {
 		return Created{}, err
 	}
@@ -47,7 +47,7 @@ func New(ctx context.Context, dir string, opt Options, film NewOptions) (Created
 func parseRate(s string) (timecode.Base, error) {
 	b, err := timecode.ParseBase(s)
 	if err != nil {
-		return b, &Problem{What: err.Error(), Hint: "for example --rate 25, --rate 23.976, --rate 29.97df", Err: ErrUsage}
+		return b, &Problem{What: err.Error(), Hint: "for example --rate 25, --rate 23.976, --rate 29.97df", Kind: ErrUsage}
 	}
 	return b, nil
 }

@@ -39,14 +39,14 @@ func (d *Desk) Selects(ctx context.Context, name string) (story.Selects, error) 
 		}
 		hint = "selects: " + someOf(names)
 	}
-	return s, &Problem{What: fmt.Sprintf("no selects named %q", name), Hint: hint, Err: bank.ErrNotFound}
+	return s, &Problem{What: fmt.Sprintf("no selects named %q", name), Hint: hint, Kind: bank.ErrNotFound}
 }
 
 // NewSelects makes an empty list. target may be "".
 func (d *Desk) NewSelects(ctx context.Context, name, target string) (story.Selects, error) {
 	name, err := story.SelectsName(name)
 	if err != nil {
-		return story.Selects{}, &Problem{What: err.Error(), Err: ErrUsage}
+		return story.Selects{}, &Problem{What: err.Error(), Kind: ErrUsage}
 	}
 	length, err := parseLength(target)
 	if err != nil {
@@ -101,7 +101,7 @@ func (d *Desk) edit(ctx context.Context, name, summary string, f func(story.Sele
 
 func selectsError(err error) error {
 	if errors.Is(err, selects.ErrPosition) || errors.Is(err, selects.ErrTrim) {
-		return &Problem{What: err.Error(), Hint: "'rushlight selects show NAME' lists the items with their places", Err: ErrUsage}
+		return &Problem{What: err.Error(), Hint: "'rushlight selects show NAME' lists the items with their places", Kind: ErrUsage}
 	}
 	return err
 }
@@ -153,11 +153,11 @@ func (d *Desk) TrimSelects(ctx context.Context, name, item, in, out string, whol
 	}
 	first, err := selects.ParseEdge(in)
 	if err != nil {
-		return story.Selects{}, &Problem{What: "--in: " + err.Error(), Err: ErrUsage}
+		return story.Selects{}, &Problem{What: "--in: " + err.Error(), Kind: ErrUsage}
 	}
 	last, err := selects.ParseEdge(out)
 	if err != nil {
-		return story.Selects{}, &Problem{What: "--out: " + err.Error(), Err: ErrUsage}
+		return story.Selects{}, &Problem{What: "--out: " + err.Error(), Kind: ErrUsage}
 	}
 	return d.edit(ctx, name, "trimmed "+item, func(s story.Selects) (story.Selects, error) {
 		pos, err := selects.Resolve(s, item)

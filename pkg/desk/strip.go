@@ -79,23 +79,6 @@ func (l Listened) level(col timecode.Span, top int16) int {
 
 // who tells who has most of a column.
 func (l Listened) who(col timecode.Span, signs map[string]rune) rune {
-	share := map[string]timecode.Ticks{}
-	for _, t := range l.Heard.Turns {
-		share[t.Speaker] += t.Intersect(col).Length()
-	}
-	var sign rune
-	for name, n := range share {
-		if 2*n < col.Length() {
-			continue
-		}
-		if sign != 0 {
-			return '&'
-		}
-		sign = signs[name]
-	}
-	if sign != 0 {
-		return sign
-	}
 	var quiet timecode.Ticks
 	for _, p := range l.Heard.Pauses {
 		quiet += p.Intersect(col).Length()
@@ -103,7 +86,21 @@ func (l Listened) who(col timecode.Span, signs map[string]rune) rune {
 	if 2*quiet >= col.Length() {
 		return '-'
 	}
-	return ' '
+	share := map[string]timecode.Ticks{}
+	for _, t := range l.Heard.Turns {
+		share[t.Speaker] += t.Intersect(col).Length()
+	}
+	sign := ' '
+	for name, n := range share {
+		if 2*n < col.Length() {
+			continue
+		}
+		if sign != ' ' {
+			return '&'
+		}
+		sign = signs[name]
+	}
+	return sign
 }
 
 // Signs gives each speaker a letter: the initial if nobody else has it, the

@@ -99,7 +99,7 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	if opt.Start != "" {
 		n, err := lim.Base.Frame(opt.Start)
 		if err != nil {
-			return Subtitled{}, &Problem{What: "--start: " + err.Error(), Err: ErrUsage}
+			return Subtitled{}, &Problem{What: "--start: " + err.Error(), Kind: ErrUsage}
 		}
 		start = lim.Base.Rate.Ticks(n)
 	}
@@ -130,7 +130,7 @@ func (o SubtitleOptions) format() (timedtext.Format, error) {
 	}
 	f, err := timedtext.FormatForPath(o.Out.Path)
 	if err != nil {
-		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl or .ass, or say --format", Err: ErrUsage}
+		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl or .ass, or say --format", Kind: ErrUsage}
 	}
 	return f, nil
 }
@@ -149,7 +149,7 @@ func (d *Desk) pieces(ctx context.Context, opt SubtitleOptions) ([]subtitles.Pie
 	if errors.Is(err, bank.ErrNotFound) {
 		return nil, "", timecode.Base{}, &Problem{
 			What: fmt.Sprintf("neither a reel nor selects are named %q", opt.Of),
-			Hint: "'rushlight reels' and 'rushlight selects' list them", Err: bank.ErrNotFound,
+			Hint: "'rushlight reels' and 'rushlight selects' list them", Kind: bank.ErrNotFound,
 		}
 	}
 	if err != nil || len(s.Items) == 0 {

@@ -28,7 +28,7 @@ func (o *TagOptions) check() error {
 		for i, name := range *list {
 			n, err := story.ThemeName(name)
 			if err != nil {
-				return &Problem{What: err.Error(), Err: ErrUsage}
+				return &Problem{What: err.Error(), Kind: ErrUsage}
 			}
 			if story.SameTheme(n, story.Strong) {
 				n = story.Strong
@@ -43,7 +43,7 @@ func (o *TagOptions) check() error {
 	}
 	if o.Rate != nil {
 		if err := story.ValidRating(*o.Rate); err != nil {
-			return &Problem{What: err.Error(), Err: ErrUsage}
+			return &Problem{What: err.Error(), Kind: ErrUsage}
 		}
 	}
 	return nil

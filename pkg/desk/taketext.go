@@ -231,6 +231,9 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	}
 	var before []story.Quote
 	for q, err := range in.bank.Quotes(ctx, bank.Filter{Reel: rec.Reel}) {
+		if errors.Is(err, bank.ErrNotFound) {
+			break // a reel that is yet to be made
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -248,6 +251,9 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		return nil, err
 	}
 	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
+	if res.Shift != 0 {
+		c.warnings = append(c.warnings, fmt.Sprintf("its times start elsewhere: moved by %s to the recording's own", res.Shift))
+	}
 	for _, r := range doc.Repairs {
 		c.warnings = append(c.warnings, r.String())
 	}
@@ -290,6 +296,9 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 	c, err := in.cut(ctx, rec, doc, heard)
 	if err != nil {
 		return refusal(path, rec.Reel, err)
+	}
+	if len(c.carried.Quotes) == 0 {
+		return refusal(path, rec.Reel, refuse("type the words in behind the times, then ingest it again", "it holds no words yet"))
 	}
 	rec.Language = c.language
 	r := FileReport{Path: path, State: state, Reel: rec.Reel, Quotes: len(c.carried.Quotes), Notes: c.warnings}

@@ -49,7 +49,7 @@ func (d *Desk) Themes(ctx context.Context, opt ThemesOptions) (Themes, error) {
 func (d *Desk) RenameTheme(ctx context.Context, from, to string) (story.Entry, error) {
 	to, err := story.ThemeName(to)
 	if err != nil {
-		return story.Entry{}, &Problem{What: err.Error(), Err: ErrUsage}
+		return story.Entry{}, &Problem{What: err.Error(), Kind: ErrUsage}
 	}
 	return d.themeChange(ctx, fmt.Sprintf("theme %q is now %q", from, to), func(tx *bank.Tx) error {
 		_, err := tx.RenameTheme(from, to)
@@ -68,7 +68,7 @@ func (d *Desk) RemoveTheme(ctx context.Context, name string) (story.Entry, error
 func (d *Desk) themeChange(ctx context.Context, summary string, f func(*bank.Tx) error) (story.Entry, error) {
 	e, err := d.change(ctx, "themes", summary, f)
 	if errors.Is(err, bank.ErrNotFound) {
-		return e, &Problem{What: err.Error(), Hint: "'rushlight themes' lists them", Err: bank.ErrNotFound}
+		return e, &Problem{What: err.Error(), Hint: "'rushlight themes' lists them", Kind: bank.ErrNotFound}
 	}
 	if err != nil {
 		return e, err

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"rushlight/pkg/bank"
+	"rushlight/pkg/sound"
 	"rushlight/pkg/timedtext"
 )
 
@@ -137,18 +138,25 @@ func (g *walker) refuse(path string, err error) {
 	g.refused = append(g.refused, r)
 }
 
-// plainError takes the operation and path off a file error: the report names
-// the file already.
+// plainError says an error about a file without the file's name, which the
+// report gives already.
 func plainError(err error) string {
 	var p *fs.PathError
-	if errors.As(err, &p) {
-		switch {
-		case errors.Is(err, fs.ErrPermission):
-			return "may not be read: permission denied"
-		case errors.Is(err, fs.ErrNotExist):
-			return "no such file or folder"
-		}
+	var w *sound.FileError
+	var t *timedtext.ParseError
+	switch {
+	case errors.As(err, &p) && errors.Is(err, fs.ErrPermission):
+		return "may not be read: permission denied"
+	case errors.As(err, &p) && errors.Is(err, fs.ErrNotExist):
+		return "no such file or folder"
+	case errors.As(err, &p):
 		return p.Err.Error()
+	case errors.As(err, &w):
+		return strings.TrimPrefix(err.Error(), w.Name+": ")
+	case errors.As(err, &t) && t.Line > 0:
+		return fmt.Sprintf("line %d: %s", t.Line, t.Problem)
+	case errors.As(err, &t):
+		return strings.TrimPrefix(err.Error(), t.Name+": ")
 	}
 	return err.Error()
 }
