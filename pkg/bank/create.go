@@ -37,25 +37,28 @@ func create(ctx context.Context, dir string, opt Options, forms []form) (_ *Bank
 	if err != nil {
 		return nil, fmt.Errorf("make a bank: %w", denied(err))
 	}
-	temp, err := os.CreateTemp(dir, "bank-new-*.db")
+	mark := newMark()
+	temp := filepath.Join(dir, "bank-new-"+mark[:8]+".db")
+	// The rights of the file are those the umask gives: a bank may be shared.
+	f, err := os.OpenFile(temp, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o666)
 	if err != nil {
 		return nil, fmt.Errorf("make a bank: %w", denied(err))
 	}
-	defer func() { removeDatabase(temp.Name()) }()
-	if err := temp.Close(); err != nil {
-		return nil, fmt.Errorf("make a bank: %w", err)
+	defer func() { removeDatabase(temp) }()
+	if err := f.Close(); err != nil {
+		return nil, fmt.Errorf("make a bank: %w", denied(err))
 	}
-	if err := fill(ctx, temp.Name(), forms); err != nil {
+	if err := fill(ctx, temp, mark, forms); err != nil {
 		return nil, fmt.Errorf("make a bank in %s: %w", dir, fault(err))
 	}
-	if err := takePlace(temp.Name(), path); err != nil {
+	if err := takePlace(temp, path); err != nil {
 		return nil, err
 	}
 	return open(ctx, dir, opt, forms)
 }
 
 // fill makes an empty bank in an empty file.
-func fill(ctx context.Context, path string, forms []form) error {
+func fill(ctx context.Context, path, mark string, forms []form) error {
 	db, err := sql.Open("sqlite", source(path, modeWrite, 0))
 	if err != nil {
 		return err
@@ -68,13 +71,18 @@ func fill(ctx context.Context, path string, forms []form) error {
 	if err := apply(ctx, db, forms, 0); err != nil {
 		return err
 	}
-	mark := make([]byte, 16)
-	// crypto/rand never fails.
-	_, _ = rand.Read(mark)
-	if _, err := db.ExecContext(ctx, "INSERT INTO meta (key, value) VALUES ('id', ?)", hex.EncodeToString(mark)); err != nil {
+	if _, err := db.ExecContext(ctx, "INSERT INTO meta (key, value) VALUES ('id', ?)", mark); err != nil {
 		return err
 	}
 	return db.Close()
+}
+
+// newMark makes a bank's own mark: 16 random bytes in hex.
+func newMark() string {
+	mark := make([]byte, 16)
+	// It never fails, says crypto/rand.
+	_, _ = rand.Read(mark)
+	return hex.EncodeToString(mark)
 }
 
 // takePlace gives a finished bank its name, unless there is one by now.

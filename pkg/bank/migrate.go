@@ -56,6 +56,12 @@ func apply(ctx context.Context, db *sql.DB, forms []form, from int) error {
 	return nil
 }
 
+// takeAlone locks a bank for one connection. Leaving WAL mode needs the bank
+// for itself and brings all changes into the one file; with the locking mode
+// the exclusive lock outlives its transaction and stays until the connection
+// is closed (a backup can't be taken inside a transaction that writes).
+const takeAlone = "PRAGMA journal_mode = DELETE; PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE; COMMIT"
+
 // migrate brings the bank at path to the last form: a copy of it is brought
 // there and checked, then takes its place; the old one is kept as
 // bank-vN.db until the new one is in place. Nobody else may have the bank open
@@ -73,10 +79,7 @@ func migrate(ctx context.Context, path string, busy time.Duration, forms []form)
 		return err
 	}
 	defer func() { _ = conn.Close() }()
-	// Leaving WAL mode needs the bank for itself alone and brings all changes
-	// into the one file. The exclusive lock stays until conn is closed.
-	const alone = "PRAGMA journal_mode = DELETE; PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE"
-	if _, err := conn.ExecContext(ctx, alone); err != nil {
+	if _, err := conn.ExecContext(ctx, takeAlone); err != nil {
 		return err
 	}
 	var version int
@@ -84,7 +87,6 @@ func migrate(ctx context.Context, path string, busy time.Duration, forms []form)
 		if err != nil {
 			// What a failure leaves is the bank as it was.
 			later := context.WithoutCancel(ctx)
-			_, _ = conn.ExecContext(later, "ROLLBACK")
 			if version != 0 {
 				_, _ = conn.ExecContext(later, fmt.Sprintf("PRAGMA user_version = %d", version))
 			}
@@ -101,7 +103,7 @@ func migrate(ctx context.Context, path string, busy time.Duration, forms []form)
 	version = max(found, -found)
 	if version == len(forms) {
 		// Another program was quicker, or a newer one stopped half way.
-		_, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; COMMIT; PRAGMA journal_mode = WAL", version))
+		_, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA journal_mode = WAL", version))
 		return err
 	}
 	return migrateLocked(ctx, conn, path, version, forms, func() error {
@@ -123,7 +125,7 @@ func migrateLocked(ctx context.Context, conn *sql.Conn, path string, version int
 		return err
 	}
 	// A program that waits for the lock finds this mark when it gets it.
-	if _, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; COMMIT", -version)); err != nil {
+	if _, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", -version)); err != nil {
 		return err
 	}
 	removeDatabase(kept)
@@ -132,6 +134,10 @@ func migrateLocked(ctx context.Context, conn *sql.Conn, path string, version int
 		if err := backup(conn, kept); err != nil {
 			return err
 		}
+	}
+	if info, err := os.Stat(path); err == nil {
+		// The new one may be used by whom the old one may.
+		_ = os.Chmod(next, info.Mode().Perm())
 	}
 	if err := os.Rename(next, path); err != nil {
 		// Some systems don't rename over an open file.

@@ -163,9 +163,22 @@ func someHeard(r *rapid.T) story.Heard {
 // After any changes, undoing them one by one passes through exactly the
 // states before each, to the first.
 func TestUndoAll(t *testing.T) {
+	// A bank in which all is undone serves again.
+	var b *Bank
 	rapid.Check(t, func(r *rapid.T) {
-		b := newBank(t)
+		if b == nil {
+			b = newBank(t)
+		}
+		good := false
+		defer func() {
+			if !good {
+				b = nil
+			}
+		}()
 		states := []string{dump(t, b)}
+		if states[0] != "" {
+			r.Fatal("got rows before the first change")
+		}
 		for range rapid.IntRange(1, 12).Draw(r, "changes") {
 			e, err := b.Change(t.Context(), "test", "", func(tx *Tx) error {
 				for range rapid.IntRange(1, 3).Draw(r, "steps") {
@@ -200,8 +213,6 @@ func TestUndoAll(t *testing.T) {
 		if _, err := b.Undo(t.Context()); !errors.Is(err, ErrNothingToUndo) {
 			r.Fatalf("got %v, want ErrNothingToUndo", err)
 		}
-		if err := check(t.Context(), b.db); err != nil {
-			r.Fatal(err)
-		}
+		good = true
 	})
 }
