@@ -12,7 +12,7 @@ var ErrTimecode = errors.New("time not understood")
 
 // droppedPerMinute is 2 for 29.97, 4 for 59.94, 0 without drop-frame.
 func (b Base) droppedPerMinute() int64 {
-	if !b.Drop {
+	if !b.Drop || b.Rate.Nominal()%30 != 0 {
 		return 0
 	}
 	return b.Rate.Nominal() / 15
@@ -56,6 +56,8 @@ func (b Base) Label(n int64) string {
 	return fmt.Sprintf("%02d:%02d:%02d%c%0*d", s/3600, s/60%60, s%60, sep, width, n%nominal)
 }
 
+var separators = strings.NewReplacer(";", ":", ".", ":", ",", ":")
+
 // Frame reads a label as a frame number counted from midnight. The separator
 // before the frames may be a colon, semicolon, comma or full stop. Errors: a field out of
 // range, or a label that drop-frame skips.
@@ -64,7 +66,7 @@ func (b Base) Frame(label string) (int64, error) {
 	if nominal == 0 {
 		return 0, fmt.Errorf("%w: %q needs a frame rate", ErrTimecode, label)
 	}
-	f := strings.FieldsFunc(label, func(r rune) bool { return r == ':' || r == ';' || r == '.' || r == ',' })
+	f := strings.Split(separators.Replace(label), ":")
 	if len(f) != 4 {
 		return 0, fmt.Errorf("%w: %q: want HH:MM:SS:FF", ErrTimecode, label)
 	}
@@ -72,8 +74,12 @@ func (b Base) Frame(label string) (int64, error) {
 	limit := [4]int64{24, 60, 60, nominal}
 	names := [4]string{"hours", "minutes", "seconds", "frames"}
 	for i, s := range f {
-		n, err := strconv.ParseInt(s, 10, 32)
-		if err != nil || n < 0 || len(s) > 3 {
+		u, err := strconv.ParseUint(s, 10, 32)
+		if s == "" {
+			return 0, fmt.Errorf("%w: %q: want HH:MM:SS:FF", ErrTimecode, label)
+		}
+		n := int64(u)
+		if err != nil || len(s) > 3 {
 			return 0, fmt.Errorf("%w: %q: %s %q is not a number", ErrTimecode, label, names[i], s)
 		}
 		if n >= limit[i] {
@@ -107,7 +113,8 @@ func (c Clock) Timecode(rel Ticks, round Rounding) string {
 
 // Place is the reverse of Timecode: the place in the recording, measured from
 // its start, at which the labelled frame begins. A label before the start is
-// taken as past midnight.
+// taken as past midnight; the label of the frame that straddles the start gives
+// a place a little before it.
 func (c Clock) Place(label string) (Ticks, error) {
 	n, err := c.Base.Frame(label)
 	if err != nil {
@@ -115,7 +122,7 @@ func (c Clock) Place(label string) (Ticks, error) {
 	}
 	t := c.Base.Rate.Ticks(n) - c.Start
 	// A frame that straddles the start begins a little before it.
-	if t < -c.Base.Rate.Ticks(1) {
+	if t <= -c.Base.Rate.Ticks(1) {
 		t += c.Base.Rate.Ticks(c.Base.FramesPerDay())
 	}
 	return t, nil

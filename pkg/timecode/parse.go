@@ -39,7 +39,9 @@ func Parse(s string, base Base) (Written, error) {
 		return w, nil
 	}
 	neg := strings.HasPrefix(v, "-")
-	v = strings.TrimPrefix(strings.TrimPrefix(v, "-"), "+")
+	if neg || strings.HasPrefix(v, "+") {
+		v = v[1:]
+	}
 	var t Ticks
 	var err error
 	if strings.ContainsAny(v, "hms") {
@@ -76,7 +78,7 @@ func parseClock(v string) (Ticks, error) {
 			t = (t + Ticks(n)) * 60
 			continue
 		}
-		sec, err := decimal(s)
+		sec, err := decimal(s, Second, "seconds")
 		if err != nil {
 			return 0, err
 		}
@@ -87,6 +89,17 @@ func parseClock(v string) (Ticks, error) {
 	}
 	return t, nil
 }
+
+// units are those of 1h2m3s500ms, in the order in which they may stand.
+var units = map[string]struct {
+	rank int
+	size Ticks
+	name string
+}{"h": {3, Hour, "hours"}, "m": {2, Minute, "minutes"}, "s": {1, Second, "seconds"}, "ms": {0, Millisecond, "milliseconds"}}
+
+// longest is the longest time that is read, about 51 years: sums of a few
+// stay far from overflowing.
+const longest = Ticks(1) << 60
 
 // parseUnits reads 1h2m3.5s and 500ms.
 func parseUnits(v string) (Ticks, error) {
@@ -102,22 +115,14 @@ func parseUnits(v string) (Ticks, error) {
 		if unit == "m" && strings.HasPrefix(v, "s") {
 			unit, v = "ms", v[1:]
 		}
-		d, err := decimal(n)
-		if err != nil {
-			return 0, err
-		}
-		rank := map[string]int{"h": 3, "m": 2, "s": 1, "ms": 0}[unit]
-		if rank >= last {
+		u := units[unit]
+		if u.rank >= last {
 			return 0, fmt.Errorf("units out of order")
 		}
-		last = rank
-		switch unit {
-		case "h":
-			d *= 3600
-		case "m":
-			d *= 60
-		case "ms":
-			d /= 1000
+		last = u.rank
+		d, err := decimal(n, u.size, u.name)
+		if err != nil {
+			return 0, err
 		}
 		t += d
 	}
@@ -135,13 +140,13 @@ func whole(s string) (int64, error) {
 	return int64(n), nil
 }
 
-// decimal reads seconds with an optional fraction after a full stop or comma,
-// exactly: digits are scaled as integers.
-func decimal(s string) (Ticks, error) {
+// decimal reads a number of units with an optional fraction after a full stop
+// or comma, exactly: digits are scaled as integers.
+func decimal(s string, unit Ticks, name string) (Ticks, error) {
 	s = strings.Replace(s, ",", ".", 1)
 	wholePart, frac, hasFrac := strings.Cut(s, ".")
 	if wholePart == "" && frac == "" || len(wholePart) > 9 {
-		return 0, fmt.Errorf("%q is not a number of seconds", s)
+		return 0, fmt.Errorf("%q is not a number of %s", s, name)
 	}
 	var n int64
 	if wholePart != "" {
@@ -151,12 +156,17 @@ func decimal(s string) (Ticks, error) {
 		}
 		n = int64(u)
 	}
-	t := Ticks(n) * PerSecond
+	if n > int64(longest/unit) {
+		return 0, fmt.Errorf("%s %s is longer than 50 years", s, name)
+	}
+	t := Ticks(n) * unit
 	if hasFrac && frac != "" {
-		if len(frac) > 9 {
-			frac = frac[:9]
+		if strings.Trim(frac, "0123456789") != "" {
+			return 0, fmt.Errorf("%q is not a number", s)
 		}
-		f, err := strconv.ParseUint(frac, 10, 64)
+		// An hour has under 10^13 ticks: digits after these change nothing.
+		frac = frac[:min(len(frac), 15)]
+		f, err := strconv.ParseInt(frac, 10, 64)
 		if err != nil {
 			return 0, fmt.Errorf("%q is not a number", s)
 		}
@@ -164,7 +174,7 @@ func decimal(s string) (Ticks, error) {
 		for range frac {
 			scale *= 10
 		}
-		t += Ticks(muldiv(int64(f), int64(PerSecond), scale, Nearest))
+		t += Ticks(muldiv(f, int64(unit), scale, Nearest))
 	}
 	return t, nil
 }

@@ -118,7 +118,7 @@ func ParseBase(s string) (Base, error) {
 	case strings.HasSuffix(v, "df"):
 		v, drop = strings.TrimSuffix(v, "df"), true
 	}
-	v = strings.Trim(v, " -_")
+	v = strings.TrimRight(v, " -_")
 	r, err := parseRate(v)
 	if err != nil {
 		return Base{}, fmt.Errorf("%w: %q, want for example 25, 23.976, 29.97, 29.97df or 30000/1001", ErrRate, s)
@@ -149,7 +149,7 @@ func parseRate(v string) (Rate, error) {
 		return reduce(n, d), nil
 	}
 	f, err := strconv.ParseFloat(v, 64)
-	if err != nil || !(f >= 1 && f <= 1000) {
+	if strings.Trim(v, "0123456789.") != "" || err != nil || !(f >= 1 && f <= 1000) {
 		return Rate{}, ErrRate
 	}
 	if n := int64(f + 0.5); f > float64(n)-1e-9 && f < float64(n)+1e-9 {

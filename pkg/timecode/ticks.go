@@ -51,16 +51,24 @@ func (t Ticks) Seconds() float64 { return float64(t) / float64(PerSecond) }
 // Millis is the value in whole milliseconds.
 func (t Ticks) Millis(r Rounding) int64 { return divide(int64(t), int64(Millisecond), r) }
 
-// FromMillis converts whole milliseconds exactly.
-func FromMillis(ms int64) Ticks { return Ticks(ms) * Millisecond }
+// FromMillis converts whole milliseconds exactly; what is beyond 400 years
+// stays at the last tick.
+func FromMillis(ms int64) Ticks { return Ticks(muldiv(ms, int64(Millisecond), 1, Floor)) }
 
 // FromSeconds converts float seconds to the nearest tick. It is for values
-// that arrive as floats (JSON numbers); NaN and infinities become 0.
+// that arrive as floats (JSON numbers); NaN and infinities become 0, what is
+// beyond 400 years stays at the last tick.
 func FromSeconds(s float64) Ticks {
-	if math.IsNaN(s) || math.IsInf(s, 0) {
+	v := math.Round(s * float64(PerSecond))
+	switch {
+	case math.IsNaN(s) || math.IsInf(s, 0):
 		return 0
+	case v >= math.MaxInt64:
+		return math.MaxInt64
+	case v <= math.MinInt64:
+		return math.MinInt64
 	}
-	return Ticks(math.Round(s * float64(PerSecond)))
+	return Ticks(v)
 }
 
 // FromSamples converts a sample count at a whole sample rate in Hz; exact for
@@ -139,14 +147,20 @@ func muldiv(a, b, c int64, r Rounding) int64 {
 		half := uint64(c) - m
 		up = m > half || m == half && !neg
 	}
+	switch {
+	case neg && q > math.MaxInt64:
+		return math.MinInt64
+	case q > math.MaxInt64:
+		return math.MaxInt64
+	}
 	if up {
 		q++
 	}
-	if q > math.MaxInt64 {
-		q = math.MaxInt64
-	}
-	if neg {
+	switch {
+	case neg:
 		return -int64(q)
+	case q > math.MaxInt64:
+		return math.MaxInt64
 	}
 	return int64(q)
 }
