@@ -11,7 +11,7 @@ import (
 )
 
 // Code is the short name of a quote: five letters and a check letter, such as
-// KRTWHM (six and one where a bank is very full). It never changes.
+// KRTWHC (six and one where a bank is very full). It never changes.
 //
 // The 17 letters leave out every vowel and every letter that is misread for
 // another or for a digit. 17 is prime, so that the weighted check letter finds
@@ -26,8 +26,8 @@ var ErrCode = errors.New("not a quote code")
 
 // NewCode derives a code from what lasts: the essence hash of the recording
 // (or the reel name where it has no sound) and the quote's in at creation.
-// taken tells which codes are in use; a taken one is passed over in an order
-// that depends on nothing but the arguments.
+// taken tells which codes are in use, nil that none is; a taken one is passed
+// over in an order that depends on nothing but the arguments.
 func NewCode(essence string, in timecode.Ticks, taken func(Code) bool) Code {
 	for attempt := uint64(0); ; attempt++ {
 		letters := 5
@@ -49,7 +49,7 @@ func NewCode(essence string, in timecode.Ticks, taken func(Code) bool) Code {
 			out = append(out, codeLetters[d])
 		}
 		c := Code(append(out, codeLetters[checkDigit(digits)]))
-		if !taken(c) {
+		if taken == nil || !taken(c) {
 			return c
 		}
 	}

@@ -105,7 +105,7 @@ func ValidReel(name string) error {
 		return fmt.Errorf("reel name %q %w: longer than 64 letters", name, ErrInvalid)
 	}
 	for i, r := range name {
-		ok := unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.Mn, r) || i > 0 && strings.ContainsRune("-_.", r)
+		ok := unicode.IsLetter(r) || unicode.IsDigit(r) || i > 0 && (unicode.Is(unicode.Mn, r) || strings.ContainsRune("-_.", r))
 		if !ok {
 			return fmt.Errorf("reel name %q %w: %q is not allowed; use letters, digits, - _ .", name, ErrInvalid, r)
 		}

@@ -94,7 +94,7 @@ func SelectsName(name string) (string, error) {
 		return "", fmt.Errorf("selects name %q %w: want 1 to 60 letters", name, ErrInvalid)
 	}
 	for _, r := range name {
-		if !unicode.IsPrint(r) || r == '/' || r == '\\' {
+		if !unicode.IsPrint(r) || r == '/' || r == '\\' || r == utf8.RuneError {
 			return "", fmt.Errorf("selects name %q %w: %q is not allowed", name, ErrInvalid, r)
 		}
 	}
