@@ -43,7 +43,7 @@ func leadStamp(s string) (st stamp, rest string, ok bool) {
 	next, _ := utf8.DecodeRuneInString(strings.TrimLeft(rest, " \t"))
 	first, _ := utf8.DecodeRuneInString(rest)
 	switch {
-	case rest != "" && (unicode.IsLetter(first) || unicode.IsDigit(first)):
+	case rest != "" && !unicode.IsSpace(first) && !strings.ContainsRune("-–—:|", first):
 		return st, s, false
 	case st.out == "" && strings.Count(st.in, ":") == 1 && unicode.IsLower(next):
 		return st, s, false
