@@ -122,7 +122,8 @@ func (w *weave) gap() {
 	if n := len(w.cur.words); n > 0 {
 		gap = c.In - w.cur.words[n-1].Out
 	}
-	onward := goesOn(w.cur.text, plain(c.lines))
+	// Without full stops there are mostly no capitals to tell by.
+	onward := !w.f.loose && goesOn(w.cur.text, plain(c.lines))
 	switch {
 	case gap >= gapInside,
 		gap >= gapBreak && !onward,

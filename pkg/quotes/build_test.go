@@ -256,7 +256,7 @@ func TestBreaks(t *testing.T) {
 		{"dashes", []timedtext.Cue{said(0, 2000, "- You rang?\n- Yes.")}, "You rang?|Yes."},
 		{"one hyphen", []timedtext.Cue{said(0, 2000, "It is a hand-\nworked ferry.")}, "It is a hand-worked ferry."},
 		{"long gap", []timedtext.Cue{said(0, 1000, "I was going"), said(4000, 5000, "The bell rang.")}, "I was going|The bell rang."},
-		{"gap inside", []timedtext.Cue{said(0, 1000, "I was going,"), said(4000, 5000, "well, home.")}, "I was going, well, home."},
+		{"gap inside", []timedtext.Cue{said(0, 1000, "I was going,"), said(4000, 5000, "well, home. Yes.")}, "I was going, well, home.|Yes."},
 		{"carried label", []timedtext.Cue{said(0, 1000, "INES: One. Two"), said(1000, 2000, "and three.")}, "One.|Two and three."},
 		{"japanese", []timedtext.Cue{said(0, 1000, "鐘が"), said(1000, 2000, "鳴る。誰も来ない。")}, "鐘が鳴る。|誰も来ない。"},
 	}

@@ -107,7 +107,7 @@ func ValidReel(name string) error {
 	for i, r := range name {
 		ok := unicode.IsLetter(r) || unicode.IsDigit(r) || i > 0 && (unicode.Is(unicode.Mn, r) || strings.ContainsRune("-_.", r))
 		if !ok {
-			return fmt.Errorf("reel name %q %w: %q is not allowed; use letters, digits, - _ .", name, ErrInvalid, r)
+			return fmt.Errorf("reel name %q %w: %q is not allowed; use letters, digits, full stops, - and _", name, ErrInvalid, r)
 		}
 	}
 	return nil
