@@ -1,11 +1,8 @@
 package main
 
 import (
-	"bytes"
-	"encoding/binary"
 	"encoding/json"
 	"fmt"
-	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -38,26 +35,7 @@ func toneCommand(ts *testscript.TestScript, neg bool, args []string) {
 		rate, err = strconv.Atoi(args[2])
 		ts.Check(err)
 	}
-	n := int(seconds * float64(rate))
-	var b bytes.Buffer
-	b.WriteString("RIFF")
-	write := func(v any) { ts.Check(binary.Write(&b, binary.LittleEndian, v)) }
-	write(uint32(36 + 2*n))
-	b.WriteString("WAVEfmt ")
-	write(uint32(16))
-	write([]uint16{1, 1})
-	write([]uint32{uint32(rate), uint32(2 * rate)})
-	write([]uint16{2, 16})
-	b.WriteString("data")
-	write(uint32(2 * n))
-	for i := range n {
-		v := 0.0
-		if i%rate < rate/2 {
-			v = 8000 * math.Sin(2*math.Pi*440*float64(i)/float64(rate))
-		}
-		write(int16(v))
-	}
-	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o644))
+	ts.Check(writeTone(ts.MkAbs(args[0]), seconds, rate))
 }
 
 // status CODE rushlight …: runs the program and wants this exit code.
