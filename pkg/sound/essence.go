@@ -6,8 +6,7 @@ import (
 	"hash"
 )
 
-// essence hashes what passes through Next. It runs in line: beside the decoder,
-// in a goroutine of its own, it measured no faster (docs/decisions/0003).
+// essence hashes frames as long as they come in order.
 type essence struct {
 	h      hash.Hash
 	read   int64 // frames hashed from the start without a gap

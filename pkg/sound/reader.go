@@ -9,7 +9,7 @@ import (
 	"slices"
 )
 
-// blockBytes is about how much is read at once.
+// blockBytes is about how many bytes of the file make a block.
 const blockBytes = 128 << 10
 
 // Block is a run of samples: Samples[channel][i], full scale ±1.0 (float
@@ -24,7 +24,7 @@ type Block struct {
 // Reader reads one file as a stream of blocks in constant memory. It isn't
 // safe for use by two goroutines at once.
 type Reader struct {
-	src    io.ReaderAt
+	ahead  *ahead
 	closer io.Closer
 	name   string
 	info   Info
@@ -32,12 +32,12 @@ type Reader struct {
 
 	pos    int64 // next frame
 	frames int   // per block
-	raw    []byte
 	buf    [][]float64
 	view   [][]float64
 
-	hash *essence
-	bad  int64 // float samples that were no numbers
+	// gap is set where reading jumped since frame 0.
+	gap bool
+	bad int64 // float samples that were no numbers
 }
 
 // Open opens a file read-only. A file that is no usable WAV gives a
@@ -104,17 +104,14 @@ func parse(r io.ReaderAt, size int64, name string) (*layout, error) {
 }
 
 func newReader(l *layout) *Reader {
-	r := &Reader{src: l.r, name: l.name, info: l.info, format: l.format}
-	frame := r.format.frameBytes()
-	r.frames = max(1, int(min(int64(blockBytes/frame), r.info.Frames)))
-	r.raw = make([]byte, r.frames*frame)
+	r := &Reader{ahead: newAhead(l), name: l.name, info: l.info, format: l.format}
+	r.frames = max(1, int(min(int64(blockBytes/r.format.frameBytes()), r.info.Frames)))
 	r.buf = make([][]float64, r.info.Channels)
 	r.view = make([][]float64, r.info.Channels)
 	all := make([]float64, r.frames*r.info.Channels)
 	for c := range r.buf {
 		r.buf[c] = all[c*r.frames : (c+1)*r.frames : (c+1)*r.frames]
 	}
-	r.hash = newEssence()
 	return r
 }
 
@@ -131,21 +128,17 @@ func (r *Reader) Info() Info {
 // Next reads the next block, io.EOF after the last. Any other error is of the
 // reading itself: a file that became shorter gives ErrTruncated.
 func (r *Reader) Next() (Block, error) {
-	n := int(min(int64(r.frames), r.info.Frames-r.pos))
-	if n <= 0 {
+	if r.pos >= r.info.Frames {
 		return Block{}, io.EOF
 	}
-	frame := r.format.frameBytes()
-	raw := r.raw[:n*frame]
-	off := r.info.DataOffset + r.pos*int64(frame)
-	if err := readFull(r.src, raw, off); err != nil {
-		r.hash.spoil()
-		return Block{}, readError(r.name, off, err)
+	raw, err := r.ahead.take(r.pos, int64(r.frames))
+	if err != nil {
+		return Block{}, err
 	}
 	if r.pos == 0 {
-		r.bad = 0
+		r.bad, r.gap = 0, false
 	}
-	r.hash.add(r.pos, int64(n), raw)
+	n := len(raw) / r.format.frameBytes()
 	for c := range r.buf {
 		r.view[c] = r.buf[c][:n]
 	}
@@ -161,12 +154,15 @@ func (r *Reader) SeekFrame(frame int64) error {
 	if frame < 0 || frame > r.info.Frames {
 		return fmt.Errorf("%s: seek to frame %d: want 0 to %d", r.name, frame, r.info.Frames)
 	}
-	r.pos = frame
+	if frame != r.pos {
+		r.pos, r.gap = frame, true
+	}
 	return nil
 }
 
 // Close closes the file that Open opened. A second Close does nothing.
 func (r *Reader) Close() error {
+	r.ahead.wait()
 	c := r.closer
 	r.closer = nil
 	if c == nil {
@@ -178,11 +174,12 @@ func (r *Reader) Close() error {
 // Essence is the SHA-256, in hex, of the bytes of all whole frames, as Next
 // read them from frame 0 to the end. ErrNotSequential if it didn't.
 func (r *Reader) Essence() (hash string, err error) {
-	sum, read, ok := r.hash.sum()
-	if !ok || read != r.info.Frames {
+	r.ahead.wait()
+	sum, read, ok := r.ahead.hash.sum()
+	if !ok || r.gap || read != r.info.Frames || r.pos != read {
 		return "", &FileError{
 			Name: r.name, Offset: -1, Err: ErrNotSequential,
-			Problem: fmt.Sprintf("%d of %d frames", read, r.info.Frames), Hint: "read from the start to the end, or use Essence(path)",
+			Problem: fmt.Sprintf("%d of %d frames", r.pos, r.info.Frames), Hint: "read from the start to the end, or use Essence(path)",
 		}
 	}
 	return sum, nil

@@ -63,7 +63,7 @@ func monoFile(n int) []byte {
 
 func TestLengthsAroundTheBlock(t *testing.T) {
 	block := blockBytes / 3
-	for _, n := range []int{1, 2, block - 1, block, block + 1, 2*block - 1, 2 * block, 2*block + 1, 5*block + 7} {
+	for _, n := range []int{1, 2, block - 1, block, block + 1, 2*block - 1, 2 * block, 2*block + 1, 5*block + 7, aheadBytes/3 - 1, aheadBytes / 3, aheadBytes/3 + 1, 2*(aheadBytes/3) + 1} {
 		file := monoFile(n)
 		r, err := open(file)
 		if err != nil {
@@ -85,11 +85,12 @@ func TestLengthsAroundTheBlock(t *testing.T) {
 
 func TestSeek(t *testing.T) {
 	block := blockBytes / 3
-	r, err := open(monoFile(3 * block))
+	frames := int64(9 * block)
+	r, err := open(monoFile(int(frames)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, at := range []int64{0, 1, int64(block) - 1, int64(block), 2*int64(block) + 5, 3*int64(block) - 1, 17} {
+	for _, at := range []int64{0, 1, int64(block) - 1, int64(block), 2*int64(block) + 5, 3*int64(block) - 1, 17, 6*int64(block) + 3} {
 		if err := r.SeekFrame(at); err != nil {
 			t.Fatal(err)
 		}
@@ -101,16 +102,57 @@ func TestSeek(t *testing.T) {
 			t.Errorf("seek to %d: got %v at %d, want %v", at, b.Samples[0][0], b.Start, want)
 		}
 	}
-	if err := r.SeekFrame(3 * int64(block)); err != nil {
+	if err := r.SeekFrame(frames); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := r.Next(); !errors.Is(err, io.EOF) {
 		t.Errorf("at the end: got %v, want io.EOF", err)
 	}
-	for _, at := range []int64{-1, 3*int64(block) + 1} {
+	for _, at := range []int64{-1, frames + 1} {
 		if err := r.SeekFrame(at); err == nil {
 			t.Errorf("seek to %d: got no error", at)
 		}
+	}
+}
+
+// Asking too early does no harm, also where a buffer is being read ahead.
+func TestEssenceAskedOften(t *testing.T) {
+	r, err := open(monoFile(5 * aheadBytes / 3))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for err == nil {
+		if _, err := r.Essence(); !errors.Is(err, ErrNotSequential) {
+			t.Fatalf("before the end: got %v, want %v", err, ErrNotSequential)
+		}
+		_, err = r.Next()
+		if r.pos == r.Info().Frames {
+			break
+		}
+	}
+	if _, err := r.Essence(); err != nil {
+		t.Error(err)
+	}
+}
+
+// A jump to where reading would have come anyway is still a jump.
+func TestEssenceAfterAJump(t *testing.T) {
+	ahead := int64(aheadBytes / 3)
+	r, err := open(monoFile(int(3 * ahead)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.Next(); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.SeekFrame(ahead); err != nil {
+		t.Fatal(err)
+	}
+	for err == nil {
+		_, err = r.Next()
+	}
+	if _, err := r.Essence(); !errors.Is(err, ErrNotSequential) {
+		t.Errorf("got %v, want %v", err, ErrNotSequential)
 	}
 }
 
