@@ -122,11 +122,7 @@ func TestMeetings(t *testing.T) {
 			continue // one recording has turns only
 		}
 		h := hear(t, newScene(rate, x), Options{})
-		var want []timecode.Span
-		for _, s := range ref[n] {
-			want = append(want, s.Span)
-		}
-		r, g := raster(want, len(x)*100/rate), raster(h.Speech, len(x)*100/rate)
+		r, g := raster(spansOf(ref[n]), len(x)*100/rate), raster(h.Speech, len(x)*100/rate)
 		m, f, s := detection(r, g)
 		m2, f2, _ := detection(r, fill(g, 100))
 		d, l := der(ref[n], h.Turns, h.Duration, 0)
@@ -152,4 +148,12 @@ func speakers(turns []story.Turn) int {
 		seen[t.Speaker] = true
 	}
 	return len(seen)
+}
+
+func spansOf(turns []story.Turn) []timecode.Span {
+	var out []timecode.Span
+	for _, t := range turns {
+		out = append(out, t.Span)
+	}
+	return out
 }

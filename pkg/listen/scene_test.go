@@ -63,24 +63,32 @@ type clip struct {
 	x    []float64
 }
 
-// readWAV reads the plain 16-bit mono files of the voice packages and of the
-// meetings; tests of this room do not lean on the reader of another.
+// readWAV reads the plain 16-bit and 32-bit float mono files of the voice
+// packages and of the meetings; tests of this room do not lean on the reader of another.
 func readWAV(path string) ([]float64, int, error) {
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return nil, 0, err
 	}
-	rate := 0
+	rate, float := 0, false
 	for at := 12; at+8 <= len(b); {
 		size := int(binary.LittleEndian.Uint32(b[at+4:]))
 		body := b[at+8 : min(len(b), at+8+size)]
 		switch string(b[at : at+4]) {
 		case "fmt ":
-			if binary.LittleEndian.Uint16(body[2:]) != 1 || binary.LittleEndian.Uint16(body[14:]) != 16 {
-				return nil, 0, fmt.Errorf("%s: not 16-bit mono", path)
+			float = binary.LittleEndian.Uint16(body) == 3
+			if binary.LittleEndian.Uint16(body[2:]) != 1 {
+				return nil, 0, fmt.Errorf("%s: not mono", path)
 			}
 			rate = int(binary.LittleEndian.Uint32(body[4:]))
 		case "data":
+			if float {
+				x := make([]float64, len(body)/4)
+				for i := range x {
+					x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(body[4*i:])))
+				}
+				return x, rate, nil
+			}
 			x := make([]float64, len(body)/2)
 			for i := range x {
 				x[i] = float64(int16(binary.LittleEndian.Uint16(body[2*i:]))) / 32768

@@ -13,8 +13,10 @@ const (
 	enterScore   = 6  // a stretch needs steps this far out of the noise
 	leaveScore   = 1.4  // and reaches as far as its steps stay above this
 	coreSteps    = 5    // steps above enterScore in a stretch of speech
-	voicedEnough = 0.55 // periodicity of a voiced look
-	voicedLooks  = 3    // voiced looks in a stretch of speech
+	voicedEnough = 0.45 // periodicity of a voiced look
+	voicedLooks  = 3    // voiced looks that make a voice,
+	voicedWindow = 13   // among so many (260 ms);
+	voicedReach  = 30   // speech lies within so many steps of it
 	belowPeak    = 45.0 // dB under the loud speech at which speech ends
 	shortestGap  = 20   // steps: a shorter gap does not end a stretch
 	attachScore  = 3.5  // a weak stretch near another needs steps this far out

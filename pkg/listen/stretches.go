@@ -26,9 +26,12 @@ func (a *analysis) find(score []uint8, voice bool) []stretch {
 		some = append(some, fair >= attachSteps)
 	}
 	out := join(attach(weak, core, some))
+	if voice {
+		out = a.withVoice(out)
+	}
 	n := 0
 	for _, s := range out {
-		if s.to-s.from >= shortest && (!voice || a.hasVoice(s)) {
+		if s.to-s.from >= shortest {
 			out[n] = s
 			n++
 		}
@@ -72,14 +75,40 @@ func join(in []stretch) []stretch {
 	return out
 }
 
-func (a *analysis) hasVoice(s stretch) bool {
-	n := 0
-	for i := s.from / framesPerLook; i < min(len(a.periodic), s.to/framesPerLook+1); i++ {
-		if float64(a.periodic[i]) >= voicedEnough*255 {
-			n++
+// withVoice keeps what lies near a voice: near voicedLooks looks with one in
+// voicedWindow. A rustle or a door has none, and a long noise before or after
+// talk is cut off voicedReach from it.
+func (a *analysis) withVoice(in []stretch) []stretch {
+	var out []stretch
+	voiced := func(i int) int {
+		if i >= 0 && i < len(a.periodic) && float64(a.periodic[i]) >= voicedEnough*255 {
+			return 1
+		}
+		return 0
+	}
+	for _, s := range in {
+		first, last := s.from/framesPerLook, min(len(a.periodic), s.to/framesPerLook+1)
+		n := 0
+		for i := first; i < last; i++ {
+			n += voiced(i)
+			if i-voicedWindow >= first {
+				n -= voiced(i - voicedWindow)
+			}
+			if n < voicedLooks {
+				continue
+			}
+			near := stretch{
+				max(s.from, (i-voicedWindow+1)*framesPerLook-voicedReach),
+				min(s.to, (i+1)*framesPerLook+voicedReach),
+			}
+			if k := len(out); k > 0 && near.from <= out[k-1].to {
+				out[k-1].to = max(out[k-1].to, near.to)
+			} else {
+				out = append(out, near)
+			}
 		}
 	}
-	return n >= voicedLooks
+	return out
 }
 
 // detect finds the speech on all channels together.

@@ -35,11 +35,15 @@ type voice struct {
 	window, buf, pow []float64
 	auto, winAuto    []float64
 	lagMin, lagMax   int
-	lineMin, lineMax int // lines used for periodicity: 100 to 1600 Hz
+	lineMin, lineMax int // lines used for periodicity: 180 to 2000 Hz
 	melStart         []int
 	melWeight        [][]float64
 	dct              [][]float64
 	hz               float64
+
+	// The look before: a voice keeps its pitch from one to the next, noise
+	// does not.
+	lastPeriodic, lastHz float64
 
 	sum   [cepstra]float64
 	pitch float64
@@ -56,7 +60,7 @@ func newVoice(hz float64) *voice {
 	v.buf = make([]float64, windowSize)
 	v.pow = make([]float64, windowSize/2+1)
 	line := func(f float64) int { return min(int(f*windowSize/hz+0.5), windowSize/2) }
-	v.lineMin, v.lineMax = max(1, line(100)), line(1600)
+	v.lineMin, v.lineMax = max(1, line(180)), line(2000)
 	v.lagMin = max(2, int(hz/400))
 	v.lagMax = min(int(hz/70), windowSize*7/16)
 	v.auto = make([]float64, v.lagMax+2)
@@ -116,19 +120,29 @@ func (v *voice) fold(lo, hi int) {
 }
 
 // look takes one window of samples (length windowSize) of the given level and
-// returns its periodicity, 0 to 255.
+// returns its periodicity, 0 to 255: the lesser of this look and the one
+// before, halved if the pitch jumped between them.
 func (v *voice) look(x []float64, level uint8) uint8 {
 	for i, w := range v.window {
 		v.buf[i] = x[i] * w
 	}
 	v.spec.power(v.buf, v.pow)
 	v.addCepstrum()
+	for k := v.lineMin; k <= v.lineMax; k++ {
+		v.pow[k] = math.Sqrt(v.pow[k]) // so that one strong line of a rumble is not a voice
+	}
 	v.fold(v.lineMin, v.lineMax)
 	v.spec.real(v.buf, v.auto, v.lagMax+1)
 	periodic, hz := v.periodicity()
+	steady := math.Min(periodic, v.lastPeriodic)
+	if hz < 0.85*v.lastHz || hz > v.lastHz/0.85 {
+		steady *= 0.5
+	}
+	v.lastPeriodic, v.lastHz = periodic, hz
+	periodic = steady
 	v.now.looks++
 	v.lvl += float64(level)
-	if periodic > 0.55 {
+	if periodic > voicedEnough {
 		v.now.voiced++
 		v.pitch += math.Log2(hz/50) * 40
 	}
