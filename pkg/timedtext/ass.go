@@ -239,10 +239,11 @@ func (a *assReader) rejoin(f []string) []string {
 	if name < 0 || margin != name+1 || a.format[len(a.format)-1] != "text" {
 		return f
 	}
-	for digits(strings.TrimSpace(f[name+1])) == false {
+	whole := f
+	for tries := 0; !digits(strings.TrimSpace(f[name+1])); tries++ {
 		head, rest, ok := strings.Cut(f[len(f)-1], ",")
-		if !ok {
-			return f
+		if !ok || tries == 8 {
+			return whole
 		}
 		shifted := append([]string{}, f[:name]...)
 		shifted = append(shifted, f[name]+","+f[name+1])

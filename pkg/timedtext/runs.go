@@ -7,17 +7,20 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// runs collects the lines of a cue while its markup is read.
+// runs collects the lines of a cue while its markup is read. style and speaker
+// hold for the text added next.
 type runs struct {
 	lines   []Line
 	cur     Line
 	style   Style
 	speaker string
 	// at is the last inline time, NoTime before the first.
-	at timecode.Ticks
-	// fresh tells that an inline time stands right before the next text.
-	fresh bool
+	at    timecode.Ticks
 	timed bool
+
+	// chunk is text not yet in a run; like says what run it goes to.
+	chunk []byte
+	like  Run
 }
 
 func newRuns() *runs { return &runs{at: NoTime} }
@@ -26,48 +29,54 @@ func newRuns() *runs { return &runs{at: NoTime} }
 func (b *runs) add(s string) {
 	for {
 		part, rest, more := strings.Cut(s, "\n")
-		b.part(part)
+		if part != "" {
+			if b.like.Style != b.style || b.like.Speaker != b.speaker {
+				b.flush()
+				b.like = Run{Style: b.style, Speaker: b.speaker}
+			}
+			b.chunk = append(b.chunk, part...)
+		}
 		if !more {
 			return
 		}
+		b.flush()
 		b.lines = append(b.lines, b.cur)
 		b.cur = nil
 		s = rest
 	}
 }
 
-func (b *runs) part(s string) {
-	if s == "" {
+// begun tells whether the current line has text.
+func (b *runs) begun() bool { return len(b.cur) > 0 || len(b.chunk) > 0 }
+
+func (b *runs) flush() {
+	if len(b.chunk) == 0 {
 		return
 	}
+	s := string(b.chunk)
+	b.chunk = b.chunk[:0]
 	n := len(b.cur)
-	joins := n > 0 && b.cur[n-1].Style == b.style && b.cur[n-1].Speaker == b.speaker
-	if !joins {
-		b.cur = append(b.cur, Run{Style: b.style, Speaker: b.speaker})
+	if n == 0 || b.cur[n-1].Style != b.like.Style || b.cur[n-1].Speaker != b.like.Speaker {
+		b.cur = append(b.cur, b.like)
 		n++
 	}
 	r := &b.cur[n-1]
 	r.Text += s
 	if word := strings.TrimSpace(s); word != "" {
-		if w := len(r.Words); joins && w > 0 && !b.fresh {
-			// More of the same timed stretch: its text is what lies between.
-			from := strings.LastIndex(r.Text[:len(r.Text)-len(s)], r.Words[w-1].Text)
-			r.Words[w-1].Text = strings.TrimSpace(r.Text[max(from, 0):])
-		} else {
-			r.Words = append(r.Words, Word{Text: word, Span: timecode.Span{In: b.at, Out: NoTime}})
-		}
-		b.fresh = false
+		r.Words = append(r.Words, Word{Text: word, Span: timecode.Span{In: b.at, Out: NoTime}})
 	}
 }
 
 // time sets the inline time of the text that follows.
 func (b *runs) time(t timecode.Ticks) {
-	b.at, b.fresh, b.timed = t, true, true
+	b.flush()
+	b.at, b.timed = t, true
 }
 
 // done gives the lines; the words of a cue without inline times are dropped,
 // and text before the first one begins with the cue.
 func (b *runs) done(in timecode.Ticks) []Line {
+	b.flush()
 	lines := append(b.lines, b.cur)
 	for _, l := range lines {
 		for i := range l {

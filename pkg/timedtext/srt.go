@@ -182,7 +182,7 @@ func (s *srtReader) end() {
 			}
 			continue
 		}
-		if len(p.cur) > 0 {
+		if p.begun() {
 			p.add("\n")
 		}
 		p.line(strings.TrimRight(l.text, " \t"), l.n)

@@ -50,8 +50,8 @@ func (p *srtText) line(s string, n int) {
 
 // tag reads <i>, </i>, <font color="…">; 0 means that it is text.
 func (p *srtText) tag(s string, n int) int {
-	end := strings.IndexByte(s, '>')
-	if end < 0 || end > 200 {
+	end := strings.IndexByte(s[:min(len(s), 200)], '>')
+	if end < 0 {
 		return 0
 	}
 	body := strings.ToLower(strings.TrimSpace(s[1:end]))
@@ -102,7 +102,7 @@ func (p *srtText) tag(s string, n int) int {
 
 // override reads {\an8}, {\i1} and {b} style blocks; 0 means text.
 func (p *srtText) override(s string) int {
-	end := strings.IndexByte(s, '}')
+	end := strings.IndexByte(s[:min(len(s), 400)], '}')
 	if end < 0 || !strings.HasPrefix(s, `{\`) || strings.ContainsAny(s[:end], ` <>"'`) {
 		return 0
 	}
