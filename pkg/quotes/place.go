@@ -153,22 +153,33 @@ func (f *flow) edges(q silences, i int) (in, out edge) {
 		out.by = story.FromGuess
 		reach = max(reach, c.Length())
 	}
-	at := c.In
+	middle := c.Middle()
+	first, last := middle, middle
+	if c.open {
+		first, last = c.Out, c.In
+	}
+	at, lo := c.In, timecode.Ticks(0)
 	if i > 0 {
-		if p := f.cues[i-1]; p.Out <= c.In && c.In-p.Out < edgeTouch && !p.open {
+		p := f.cues[i-1]
+		if p.Out <= c.In && c.In-p.Out < edgeTouch && !p.open {
 			at = p.Out + (c.In-p.Out)/2
 		}
+		// An edge must not jump over the cue beside it.
+		lo = min(p.Middle(), c.In)
 	}
-	if _, t, ok := q.near(at, window, reach); ok {
+	if _, t, ok := q.near(at, window, reach, timecode.Span{In: lo, Out: first}, false); ok {
 		in = edge{t, story.FromPause}
 	}
 	at = c.Out
+	hi := timecode.Ticks(1 << 61)
 	if i+1 < len(f.cues) {
-		if n := f.cues[i+1]; n.In >= c.Out && n.In-c.Out < edgeTouch && !c.open {
+		n := f.cues[i+1]
+		if n.In >= c.Out && n.In-c.Out < edgeTouch && !c.open {
 			at = c.Out + (n.In-c.Out)/2
 		}
+		hi = max(n.Middle(), c.Out)
 	}
-	if t, _, ok := q.near(at, window, reach); ok {
+	if t, _, ok := q.near(at, window, reach, timecode.Span{In: last, Out: hi}, true); ok {
 		out = edge{t, story.FromPause}
 	}
 	if out.at <= in.at {

@@ -49,31 +49,30 @@ func in(s timecode.Span) timecode.Ticks  { return s.Out - min(leadIn, s.Length()
 // near finds the silence that a boundary at t means: the nearest within
 // window, a long one rather than a short. It gives the out of what is before
 // and the in of what is after; each stays at t if it would have to move
-// farther than reach within the silence.
-func (q silences) near(t, window, reach timecode.Ticks) (before, after timecode.Ticks, ok bool) {
+// farther than reach within the silence. The one that is wanted, before or
+// after, must lie within the bounds.
+func (q silences) near(t, window, reach timecode.Ticks, bounds timecode.Span, wantBefore bool) (before, after timecode.Ticks, ok bool) {
 	i, _ := slices.BinarySearchFunc(q, t-window, func(s timecode.Span, at timecode.Ticks) int { return cmp.Compare(s.Out, at) })
-	best := -1
 	var least timecode.Ticks
 	for ; i < len(q) && q[i].In <= t+window; i++ {
-		cost := max(q[i].In-t, t-q[i].Out, 0) - 2*min(q[i].Length(), 800*timecode.Millisecond)/5
-		if best < 0 || cost < least {
-			best, least = i, cost
+		s := q[i]
+		o, n := out(s), in(s)
+		if s.Contains(t) && t-o > reach {
+			o = t
+		}
+		if s.Contains(t) && n-t > reach {
+			n = t
+		}
+		wanted := n
+		if wantBefore {
+			wanted = o
+		}
+		cost := max(s.In-t, t-s.Out, 0) - 2*min(s.Length(), 800*timecode.Millisecond)/5
+		if wanted >= bounds.In && wanted <= bounds.Out && (!ok || cost < least) {
+			before, after, least, ok = o, n, cost, true
 		}
 	}
-	if best < 0 {
-		return 0, 0, false
-	}
-	s := q[best]
-	before, after = out(s), in(s)
-	if s.Contains(t) {
-		if t-before > reach {
-			before = t
-		}
-		if after-t > reach {
-			after = t
-		}
-	}
-	return before, after, true
+	return before, after, ok
 }
 
 // within gives the silences that lie wholly inside a span.
