@@ -188,16 +188,18 @@ func (p *otioParser) markers(c *otioNode, e *story.Event, start timecode.Ticks, 
 	return nil
 }
 
+// colourOf is a colour's name in capitals; the library writes version 3 as
+// "Red" where a list has RED.
 func colourOf(raw json.RawMessage) string {
 	var name string
 	if json.Unmarshal(raw, &name) == nil {
-		return name
+		return strings.ToUpper(name)
 	}
 	var object struct {
 		Name string `json:"name"`
 	}
 	if json.Unmarshal(raw, &object) == nil {
-		return object.Name
+		return strings.ToUpper(object.Name)
 	}
 	return ""
 }
