@@ -163,7 +163,3 @@ func rankOf(v []int16, in []stretch, p float64) float64 {
 	}
 	return math.NaN()
 }
-
-func (a *analysis) turns(talk []stretch, opt Options, end timecode.Ticks) []story.Turn {
-	return nil
-}

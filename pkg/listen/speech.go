@@ -10,7 +10,7 @@ const (
 	floorBlock   = 50   // steps for which one noise floor holds: 0.5 s
 	floorReach   = 16   // blocks before and after that the first floor is taken from
 	floorRank    = 0.12 // part of all steps below the first floor
-	enterScore   = 6  // a stretch needs steps this far out of the noise
+	enterScore   = 6    // a stretch needs steps this far out of the noise
 	leaveScore   = 1.4  // and reaches as far as its steps stay above this
 	coreSteps    = 5    // steps above enterScore in a stretch of speech
 	voicedEnough = 0.45 // periodicity of a voiced look

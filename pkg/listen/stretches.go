@@ -162,11 +162,11 @@ type masked struct {
 
 const (
 	reachSteps = 12   // steps over which a fading sound is averaged
-	reachScore = 1.5 // how far the average must stand out of the noise
-	reachMost  = 20  // steps that an end may move
-	holdFree   = 8 // decibels hidden that cost nothing yet
+	reachScore = 1.5  // how far the average must stand out of the noise
+	reachMost  = 20   // steps that an end may move
+	holdFree   = 8    // decibels hidden that cost nothing yet
 	holdShare  = 0.45 // steps for each further decibel
-	holdMost   = 6.0 // steps
+	holdMost   = 6.0  // steps
 )
 
 // hold moves the ends of stretches outwards over sound that fades into noise:

@@ -1,0 +1,281 @@
+package listen
+
+import (
+	"strconv"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+func number(n int) string { return strconv.Itoa(n) }
+
+// Turns by microphone. Each person is loudest on their own; how much louder
+// than on the others depends on gain and distance, so levels are first made
+// equal: each channel against its own level while its owner talks. What the
+// others' talk leaves on it (bleed) is measured from the steps in which they
+// clearly dominate; talk over that is the owner's, also at the same time as
+// somebody else's. Common practice, no source.
+const (
+	clearLead = 12.0 // half decibels over all others: clearly the owner
+	ownLead   = 8.0  // half decibels: leads that show a microphone is somebody's
+	ownShare  = 0.02 // of the talk that an owner leads
+	overBleed = 10.0 // half decibels over the bleed: the owner talks too
+	overFloor = 12.0 // half decibels over the channel's floor
+	evenOut   = 7    // steps to both sides over which levels are averaged
+)
+
+// lineup is the levels of the channels made comparable.
+type lineup struct {
+	a        *analysis
+	channels []int
+	own      []float64   // level of the owner's talk, half decibels
+	floor    []float64   // noise floor, half decibels
+	bleed    [][]float64 // bleed[c][d]: level on c less level on d while d's owner talks
+}
+
+// microphones finds the channels that are somebody's own. With fewer than two
+// of them there is nothing to tell by.
+func (a *analysis) microphones(talk []stretch, names []string) []int {
+	var try, shared []int
+	for c := range a.channels {
+		if c < len(names) && isShared(names[c]) {
+			shared = append(shared, c)
+		} else {
+			try = append(try, c)
+		}
+	}
+	own := a.owned(talk, try)
+	if len(own) == 0 && len(try) == 1 {
+		own = try
+	}
+	if len(own) == 1 && len(shared) > 0 {
+		// A boom beside one lavalier is the microphone of everybody else.
+		if both := a.owned(talk, []int{own[0], shared[0]}); len(both) == 2 {
+			return both
+		}
+	}
+	return own
+}
+
+// owned is the part of the channels that leads often enough.
+func (a *analysis) owned(talk []stretch, channels []int) []int {
+	for len(channels) > 1 {
+		l := a.lineUp(talk, channels)
+		wins, all := make([]int, len(channels)), 0
+		l.each(talk, func(_ int, m, _ []float64) {
+			all++
+			if c, lead := leader(m); lead >= ownLead {
+				wins[c]++
+			}
+		})
+		var keep []int
+		least := -1
+		for i := range channels {
+			if float64(wins[i]) >= ownShare*float64(all) {
+				keep = append(keep, channels[i])
+			}
+			if least < 0 || wins[i] < wins[least] {
+				least = i
+			}
+		}
+		if len(keep) == len(channels) {
+			return channels
+		}
+		// The least convincing goes, then the rest is looked at again.
+		channels = append(append([]int(nil), channels[:least]...), channels[least+1:]...)
+	}
+	return nil
+}
+
+// leader is the channel with the highest value, and its lead over the next.
+func leader(m []float64) (int, float64) {
+	best, second := 0, -1e9
+	for i := 1; i < len(m); i++ {
+		if m[i] > m[best] {
+			best, second = i, m[best]
+		} else if m[i] > second {
+			second = m[i]
+		}
+	}
+	return best, m[best] - second
+}
+
+func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
+	l := &lineup{a: a, channels: channels}
+	steps := len(a.channels[0].levels) / bandCount
+	quiet := quietSteps(steps, talk)
+	for _, c := range channels {
+		var loud, rest tally
+		lv := a.channels[c].levels
+		for _, s := range talk {
+			for i := s.from; i < s.to; i++ {
+				loud.add(total(lv[i*bandCount:(i+1)*bandCount]), 1)
+			}
+		}
+		for _, s := range quiet {
+			for i := s.from; i < s.to; i++ {
+				rest.add(total(lv[i*bandCount:(i+1)*bandCount]), 1)
+			}
+		}
+		l.own = append(l.own, float64(loud.rank(0.97)))
+		l.floor = append(l.floor, float64(rest.rank(0.5)))
+	}
+	for range 3 {
+		count := make([]tally, len(channels))
+		l.each(talk, func(_ int, m, e []float64) {
+			if c, lead := leader(m); lead >= clearLead/2 {
+				count[c].add(uint8(max(0, min(255, e[c]))), 1)
+			}
+		})
+		for c := range count {
+			if count[c].n >= 50 {
+				l.own[c] = float64(count[c].rank(0.7))
+			}
+		}
+	}
+	l.measureBleed(talk)
+	return l
+}
+
+func (l *lineup) measureBleed(talk []stretch) {
+	n := len(l.channels)
+	count := make([]tally, n*n)
+	l.each(talk, func(_ int, m, e []float64) {
+		d, lead := leader(m)
+		if lead < clearLead {
+			return
+		}
+		for c := range n {
+			count[c*n+d].add(uint8(max(0, min(255, e[c]-e[d]+128))), 1)
+		}
+	})
+	for c := range n {
+		row := make([]float64, n)
+		for d := range n {
+			row[d] = -128
+			if t := &count[c*n+d]; t.n >= 30 {
+				row[d] = float64(t.rank(0.6)) - 128
+			}
+		}
+		l.bleed = append(l.bleed, row)
+	}
+}
+
+// each calls f for every step of talk with the averaged levels of the
+// channels (e) and the same less the owners' levels (m), in half decibels.
+// Both slices are reused.
+func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
+	n := len(l.channels)
+	m, e, sum := make([]float64, n), make([]float64, n), make([]float64, n)
+	at := func(c, step int) float64 {
+		lv := l.a.channels[l.channels[c]].levels
+		return float64(total(lv[step*bandCount : (step+1)*bandCount]))
+	}
+	for _, s := range talk {
+		lo, hi := s.from, s.from
+		clear(sum)
+		for step := s.from; step < s.to; step++ {
+			for ; hi < min(s.to, step+evenOut+1); hi++ {
+				for c := range sum {
+					sum[c] += at(c, hi)
+				}
+			}
+			for ; lo < step-evenOut; lo++ {
+				for c := range sum {
+					sum[c] -= at(c, lo)
+				}
+			}
+			for c := range sum {
+				e[c] = sum[c] / float64(hi-lo)
+				m[c] = e[c] - l.own[c]
+			}
+			f(step, m, e)
+		}
+	}
+}
+
+// byChannel tells the turns of people with microphones of their own.
+func (a *analysis) byChannel(talk []stretch, people []int, names []string, end timecode.Ticks) []story.Turn {
+	l := a.lineUp(talk, people)
+	steps := len(a.channels[0].levels) / bandCount
+	rows := make([][]int8, len(people))
+	for i := range rows {
+		rows[i] = make([]int8, steps)
+	}
+	l.each(talk, func(step int, m, e []float64) {
+		lead, _ := leader(m)
+		rows[lead][step] = 1
+		for c := range e {
+			if c != lead && e[c] > l.floor[c]+overFloor && e[c] > l.bleed[c][lead]+e[lead]+overBleed {
+				over := true
+				for d := range e {
+					over = over && (d == c || e[c] > l.bleed[c][d]+e[d]+overBleed)
+				}
+				if over {
+					rows[c][step] = 1
+				}
+			}
+		}
+	})
+	settleRows(rows, talk)
+	var out []story.Turn
+	for i, c := range people {
+		name, by := speakerOf(names, c), story.ByChannel
+		if c < len(names) && isShared(names[c]) {
+			name, by = "Voice 1", story.ByVoice
+		}
+		others := func(from, to int) bool {
+			for j := range rows {
+				for s := from; j != i && s < to; s++ {
+					if rows[j][s] == 1 {
+						return true
+					}
+				}
+			}
+			return false
+		}
+		for _, s := range gather(rows[i], 1, others) {
+			out = append(out, story.Turn{Speaker: name, Span: spanOf(s, end), Source: by, Channel: c})
+		}
+	}
+	return out
+}
+
+// settleRows drops what is too short to be talk, and gives steps of talk left
+// without a speaker to whoever talked last or talks next.
+func settleRows(rows [][]int8, talk []stretch) {
+	for _, row := range rows {
+		for s := 0; s < len(row); {
+			from := s
+			for s < len(row) && row[s] == 1 {
+				s++
+			}
+			if s > from && s-from < turnLeast {
+				clear(row[from:s])
+			}
+			s++
+		}
+	}
+	for _, t := range talk {
+		last := -1
+		for s := t.from; s < t.to; s++ {
+			now := -1
+			for i := range rows {
+				if rows[i][s] == 1 {
+					now = i
+				}
+			}
+			switch {
+			case now >= 0 && last < 0:
+				for k := t.from; k < s; k++ {
+					rows[now][k] = 1
+				}
+				last = now
+			case now >= 0:
+				last = now
+			case last >= 0:
+				rows[last][s] = 1
+			}
+		}
+	}
+}

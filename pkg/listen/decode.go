@@ -1,0 +1,106 @@
+package listen
+
+import "math"
+
+// model is one voice ready to score cells.
+type model struct {
+	mean   vector
+	chol   [voiceDims * (voiceDims + 1) / 2]float64
+	logDet float64
+}
+
+func (g *gauss) model(prior *[voiceDims * (voiceDims + 1) / 2]float64) model {
+	m := model{chol: g.cov(prior)}
+	m.logDet = factor(&m.chol)
+	for i := range m.mean {
+		m.mean[i] = g.sum[i] / g.n
+	}
+	return m
+}
+
+// score is the log likelihood of v without the constant.
+func (m *model) score(v *vector) float64 {
+	var y vector
+	var q float64
+	row := 0
+	for i := range voiceDims {
+		s := v[i] - m.mean[i]
+		for k := range i {
+			s -= m.chol[row+k] * y[k]
+		}
+		y[i] = s / m.chol[row+i]
+		q += y[i] * y[i]
+		row += i + 1
+	}
+	return -(q + m.logDet) / 2
+}
+
+// decode gives each cell to one of the voices (Viterbi) and returns the voices
+// measured again from what they got; a voice that got too little is gone.
+func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64) []gauss {
+	models := make([]model, len(found))
+	for i := range found {
+		models[i] = found[i].model(prior)
+	}
+	n := len(models)
+	best, next := make([]float64, n), make([]float64, n)
+	var from []int8 // n for each cell
+	for i, s := range talk {
+		for k := range who[i] {
+			price := changePrice
+			if k == 0 {
+				price = pausePrice
+			}
+			top := 0
+			for m := range best {
+				if best[m] > best[top] {
+					top = m
+				}
+			}
+			var v vector
+			ok := false
+			if c := s.from/framesPerCell + k; c < len(a.cells) {
+				v, ok = a.cells[c].vectorOf()
+			}
+			for m := range models {
+				came, b := m, best[m]
+				if alt := best[top] - price; alt > b {
+					came, b = top, alt
+				}
+				if ok {
+					b += cellWeight * math.Max(models[m].score(&v), -60)
+				}
+				next[m] = b
+				from = append(from, int8(came))
+			}
+			best, next = next, best
+		}
+	}
+	state := 0
+	for m := range best {
+		if best[m] > best[state] {
+			state = m
+		}
+	}
+	again := make([]gauss, n)
+	at := len(from) / n
+	for i := len(talk) - 1; i >= 0; i-- {
+		for k := len(who[i]) - 1; k >= 0; k-- {
+			at--
+			who[i][k] = int8(state)
+			if c := talk[i].from/framesPerCell + k; c < len(a.cells) {
+				if v, ok := a.cells[c].vectorOf(); ok {
+					again[state].add(&v)
+				}
+			}
+			state = int(from[at*n+state])
+		}
+	}
+	var keep []gauss
+	for _, g := range again {
+		if g.n >= leastCells {
+			keep = append(keep, g)
+		}
+	}
+	return keep
+}

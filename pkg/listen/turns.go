@@ -1,0 +1,98 @@
+package listen
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+const (
+	turnGap   = 50 // steps: one person's talk goes on over a pause shorter than 0.5 s
+	turnLeast = 20 // steps: who talks for less than 0.2 s beside or between others is not heard
+)
+
+// turns says who spoke when: by microphone where at least two people have one
+// of their own, else by voice.
+func (a *analysis) turns(talk []stretch, opt Options, end timecode.Ticks) []story.Turn {
+	if len(talk) == 0 {
+		return nil
+	}
+	var out []story.Turn
+	if people := a.microphones(talk, opt.TrackNames); len(people) > 1 {
+		out = a.byChannel(talk, people, opt.TrackNames, end)
+	} else {
+		out = a.byVoice(talk, opt.Voices, people, opt.TrackNames, end)
+	}
+	sortTurns(out)
+	return out
+}
+
+func sortTurns(t []story.Turn) {
+	slices.SortStableFunc(t, func(x, y story.Turn) int {
+		return cmp.Or(cmp.Compare(x.In, y.In), cmp.Compare(x.Out, y.Out), strings.Compare(x.Speaker, y.Speaker))
+	})
+}
+
+// gather makes turns of a row that says for each step who talks (−1 nobody):
+// steps of one speaker with less than turnGap between them and nobody else in
+// it are one turn.
+func gather(row []int8, who int8, others func(from, to int) bool) []stretch {
+	var out []stretch
+	for s := 0; s < len(row); {
+		if row[s] != who {
+			s++
+			continue
+		}
+		from := s
+		for s < len(row) && row[s] == who {
+			s++
+		}
+		if n := len(out); n > 0 && from-out[n-1].to < turnGap && !others(out[n-1].to, from) {
+			out[n-1].to = s
+			continue
+		}
+		out = append(out, stretch{from, s})
+	}
+	return out
+}
+
+// trackWords are words in a track name that say what microphone it is, not
+// whose.
+var trackWords = []string{"lav", "lavalier", "lapel", "mic", "mike", "microphone", "radio", "wireless", "rf", "track", "trk", "tr", "ch", "channel", "iso", "headset", "clip", "personal"}
+
+// sharedWords mark a track that is nobody's own.
+var sharedWords = []string{"boom", "mix", "mixl", "mixr", "mixdown", "ambience", "ambient", "ambi", "atmos", "atmo", "room", "camera", "cam", "scratch", "stereo", "ms", "xy", "mid", "side", "tc", "timecode", "ltc", "guide"}
+
+func nameWords(name string) []string {
+	return strings.FieldsFunc(name, func(r rune) bool {
+		return r == ' ' || r == '_' || r == '-' || r == '.' || r == '/' || r == ':' || r == '(' || r == ')' || r == '#'
+	})
+}
+
+// isShared tells whether a track by its name is nobody's own.
+func isShared(name string) bool {
+	return slices.ContainsFunc(nameWords(name), func(w string) bool { return slices.Contains(sharedWords, strings.ToLower(w)) })
+}
+
+// speakerOf is a track's name without the words for the microphone; "Channel
+// n" (from 1) if nothing is left.
+func speakerOf(names []string, channel int) string {
+	if channel < len(names) {
+		var keep []string
+		letters := false
+		for _, w := range nameWords(names[channel]) {
+			l := strings.TrimRight(strings.ToLower(w), "0123456789")
+			if !slices.Contains(trackWords, l) && l != "" {
+				keep = append(keep, w)
+				letters = true
+			}
+		}
+		if letters {
+			return strings.Join(keep, " ")
+		}
+	}
+	return "Channel " + number(channel+1)
+}
