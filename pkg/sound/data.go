@@ -124,17 +124,8 @@ func (l *layout) complete() error {
 	if l.info.Frames == 0 {
 		return l.fail(ErrEmpty, l.info.DataOffset, "a header, but no samples", "the recording may have failed: look at the card again")
 	}
-	if p := l.info.Production; p != nil && len(p.TrackNames) > 0 {
-		p.TrackNames = fit(p.TrackNames, f.channels)
-	}
+	l.settleProduction()
 	return nil
-}
-
-// fit makes a list exactly n long.
-func fit(names []string, n int) []string {
-	out := make([]string, n)
-	copy(out, names)
-	return out
 }
 
 // knownChunk tells whether four bytes name a chunk met in sound files.

@@ -39,9 +39,10 @@ type layout struct {
 	ds64    ds64
 	hasDS64 bool
 
-	cues   []cue
-	labels map[uint32]labels
-	more   int // notes beyond maxNotes
+	cues      []cue
+	labels    map[uint32]labels
+	stampRate int // of the iXML time stamp; 0 if not given
+	more      int // notes beyond maxNotes
 }
 
 // ds64 carries the 64-bit sizes of RF64 and BW64.

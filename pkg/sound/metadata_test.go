@@ -124,6 +124,8 @@ func TestProduction(t *testing.T) {
 		{"drop-frame at 25", sub("30000/1001", "25/1"), func(p Production) Production { p.Base = timecode.Base{Rate: timecode.Rate25}; return p }, "drop-frame at 25"},
 		{"rate that is none", sub("30000/1001", "fast"), func(p Production) Production { p.Base = timecode.Base{}; return p }, `"fast" not understood`},
 		{"no time stamp", sub("SINCE_MIDNIGHT_LO", "SINCE_NOON_LO"), func(p Production) Production { p.StartSamples = -1; return p }, ""},
+		{"time stamp at another rate", sub("<TIMESTAMP_SAMPLES_SINCE_MIDNIGHT_HI>1<", "<TIMESTAMP_SAMPLE_RATE>96000</TIMESTAMP_SAMPLE_RATE><TIMESTAMP_SAMPLES_SINCE_MIDNIGHT_HI>0<"), func(p Production) Production { p.StartSamples = 1728576000 / 2; return p }, "counts at 96000 Hz"},
+		{"time stamp at the file's rate", sub("<SPEED>", "<SPEED><TIMESTAMP_SAMPLE_RATE>48000</TIMESTAMP_SAMPLE_RATE>"), func(p Production) Production { return p }, ""},
 		{"bad time stamp", sub("1728576000", "-7"), func(p Production) Production { p.StartSamples = -1; return p }, `"-7" not understood`},
 		{"no interleave index", sub("<INTERLEAVE_INDEX>2</INTERLEAVE_INDEX>", "", "<INTERLEAVE_INDEX>1</INTERLEAVE_INDEX>", "", "INDEX>3<", "INDEX>2<"), func(p Production) Production { return p }, ""},
 		{"one name only", sub("<NAME>Boom</NAME>", ""), func(p Production) Production { p.TrackNames = []string{"", "Ines lav"}; return p }, ""},

@@ -31,6 +31,7 @@ func (l *layout) takeProduction(body int64, b []byte) error {
 		l.note(body, "iXML: %s", n)
 	}
 	l.info.Production = out
+	l.stampRate, _ = strconv.Atoi(p.values["SPEED/TIMESTAMP_SAMPLE_RATE"])
 	return nil
 }
 
@@ -180,6 +181,30 @@ func (p *productionReader) production() (*Production, []string) {
 	names, trouble := trackNames(p.tracks)
 	out.TrackNames = names
 	return out, append(notes, trouble...)
+}
+
+// settleProduction fits what iXML says to the format: one name for each
+// channel, and a time stamp that counts at the file's own rate.
+func (l *layout) settleProduction() {
+	p := l.info.Production
+	if p == nil {
+		return
+	}
+	if len(p.TrackNames) > 0 {
+		p.TrackNames = fit(p.TrackNames, l.info.Channels)
+	}
+	rate := l.info.SampleRate
+	if p.StartSamples >= 0 && l.stampRate > 0 && l.stampRate != rate {
+		l.note(l.info.DataOffset, "the iXML time stamp counts at %d Hz, the file has %d: converted", l.stampRate, rate)
+		p.StartSamples = timecode.FromSamples(p.StartSamples, l.stampRate).Samples(rate, timecode.Nearest)
+	}
+}
+
+// fit makes a list exactly n long.
+func fit(names []string, n int) []string {
+	out := make([]string, n)
+	copy(out, names)
+	return out
 }
 
 // sinceMidnight joins the two 32-bit halves of the time stamp.

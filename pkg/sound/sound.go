@@ -1,5 +1,21 @@
 // Package sound reads WAV, RF64/BW64 and Broadcast Wave metadata as a stream
 // of sample blocks, and writes WAV.
+//
+// A file is a row of chunks: a name of four letters, a size, a body, a pad
+// byte where the size is odd. "fmt " says how samples are stored, "data" holds
+// them, "bext" and "iXML" say where and when they were recorded, "cue " and
+// "LIST" carry markers. Recorders lose power, cards fail and programs write
+// wrong sizes: whatever can be heard is read, each thing that was wrong gives
+// a note, and what can't be heard is refused with its place and a remedy.
+// Memory is the same for a second and for ten hours.
+//
+// It measures nothing (that is listen), decodes nothing compressed, and never
+// changes a source: files are opened read-only, and a stringout is refused
+// where it would replace one.
+//
+// Sources: Microsoft/IBM Multimedia Programming Interface 1.0 (RIFF), EBU Tech
+// 3285 (bext), EBU Tech 3306 (RF64), ITU-R BS.2088 (BW64), the iXML
+// specification. docs/decisions/0003 says why the reader is our own.
 package sound
 
 import (
@@ -55,13 +71,16 @@ type Production struct {
 	Project, Scene, Take, Tape, Note, UID string
 	// Base is the timecode rate with its drop flag; zero if not given.
 	Base timecode.Base
-	// StartSamples is TIMESTAMP_SAMPLES_SINCE_MIDNIGHT, −1 if not given.
+	// StartSamples is TIMESTAMP_SAMPLES_SINCE_MIDNIGHT, counted at the file's
+	// sample rate; −1 if not given.
 	StartSamples int64
-	// TrackNames is one name for each channel, "" where there is none.
+	// TrackNames is one name for each channel, "" where there is none; nil if
+	// the chunk has no tracks.
 	TrackNames []string
 }
 
-// Marker is one point of the cue chunk with its label.
+// Marker is one point of the cue chunk with its label, "" without one. Markers
+// come in order of time and lie within the sound.
 type Marker struct {
 	Frame int64
 	Label string
