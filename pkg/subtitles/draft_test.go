@@ -141,3 +141,72 @@ func TestDraftErrors(t *testing.T) {
 		t.Errorf("no words: got %d cues, %v, %v; want nothing", len(doc.Cues), found, err)
 	}
 }
+
+func TestFastSpeechTakesSilenceAroundIt(t *testing.T) {
+	lim := DefaultLimits("en")
+	lim.WordsPerMinute = 0
+	// 34 characters need 2 s and are said in 1: the second after them is
+	// free in the first case, half a second before in the second, nothing in
+	// the third.
+	text := "Dr. Hale rang twice, always twice."
+	for _, c := range []struct {
+		name   string
+		pieces []Piece
+		cue    int
+		want   timecode.Span
+		fast   bool
+	}{
+		{"after", []Piece{piece(1, 2, "Ines", text), piece(6, 8, "Joss", "And you could tell?")}, 0, span(1, 3), false},
+		{"before", []Piece{piece(2, 3, "Ines", text), piece(3.6, 5, "Joss", "And you could tell?")}, 0, span(1.52, 3.52), false},
+		{"nowhere", []Piece{piece(0, 2, "Joss", "And you could tell?"), piece(2, 3, "Ines", text), piece(3, 5, "Joss", "Could you?")}, 1, span(2, 2.92), true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if c.fast {
+				lim.MinDuration = 0
+			}
+			doc, found := mustDraft(t, c.pieces, lim)
+			if got := doc.Cues[c.cue].Span; got != c.want {
+				t.Errorf("stands %s, want %s", got, c.want)
+			}
+			if got := has(found, RuleSpeed); got != c.fast {
+				t.Errorf("finding of reading speed: %v, want %v: %v", got, c.fast, found)
+			}
+		})
+	}
+}
+
+func TestTrailingCuesAreReported(t *testing.T) {
+	lim := DefaultLimits("en")
+	lim.Lines = 1 // no dashes
+	var all []Piece
+	for i, who := range []string{"Ines", "Joss", "Petra", "Wilf"} {
+		in := 0.1 * float64(i)
+		all = append(all, piece(in, in+0.3, who, "Nobody rings a bridge."))
+	}
+	doc, found := mustDraft(t, all, lim)
+	var late []int
+	for _, f := range found {
+		if f.Rule == RuleOverlap {
+			late = append(late, f.Cue)
+		}
+	}
+	// At least a second each: the third comes in 2.16 s on the timeline and
+	// the fourth 3.24 s, 1.96 and 2.94 s after their speech.
+	if len(doc.Cues) != 4 || len(late) != 2 || late[0] != 3 || late[1] != 4 {
+		t.Errorf("late cues %v, want 3 and 4\n%s", late, show(doc, found))
+	}
+}
+
+func BenchmarkDraftTwoHours(b *testing.B) {
+	var all []Piece
+	text := "There's a post on the far bank, with a bell on it, and when you want the ferry, you ring."
+	for at := 0.0; at < 7200; at += 6 {
+		all = append(all, piece(at, at+5.5, "Ines", text))
+	}
+	lim := DefaultLimits("en")
+	for b.Loop() {
+		if _, _, err := Draft(all, lim); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
