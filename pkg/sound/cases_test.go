@@ -91,6 +91,19 @@ var cases = []struct {
 	{"a few bytes after the data", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", ramp16(4)).raw([]byte("abc")).finish(), want{frames: 4, notes: 1, text: "3 bytes after the last chunk"}},
 	{"zeros after the data", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", ramp16(4)).raw(make([]byte, 4)).finish(), want{frames: 4}},
 	{"bytes that are no chunk before the data", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).raw([]byte{0, 1, 2, 3, 4, 5}).chunk("data", ramp16(4)).finish(), want{frames: 4, notes: 2, text: "found by searching"}},
+	{"RF64 with a table of long chunks", newWave("RF64").chunk("ds64", func() []byte {
+		b := ds64Chunk(0, 8, 4)
+		le.PutUint32(b[24:], 1)
+		return le.AppendUint64(append(b, "JUNK"...), 6)
+	}()).claim("JUNK", unknownSize, make([]byte, 6)).chunk("fmt ", fmtChunk(1, 1, 48000, 16)).claim("data", unknownSize, ramp16(4)).finish(), want{frames: 4}},
+	{"RF64 whose ds64 is too short", newWave("RF64").chunk("ds64", make([]byte, 8)).chunk("fmt ", fmtChunk(1, 1, 48000, 16)).claim("data", unknownSize, ramp16(4)).finish(), want{frames: 4, unfinished: true, notes: 3, text: "ds64 of 8 bytes"}},
+	{"a hundred faults", func() []byte {
+		w := newWave("RIFF")
+		for range 100 {
+			w.chunk("fmt ", fmtChunk(1, 1, 48000, 16))
+		}
+		return w.chunk("data", ramp16(4)).finish()
+	}(), want{frames: 4, notes: maxNotes + 1, text: "and 59 more like these"}},
 	{"RIFF size 0", func() []byte {
 		b := newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", ramp16(4)).finish()
 		le.PutUint32(b[4:], 0)

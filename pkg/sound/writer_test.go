@@ -3,10 +3,12 @@ package sound
 import (
 	"bytes"
 	"errors"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -201,5 +203,95 @@ func TestWrittenFilesOutside(t *testing.T) {
 				sameAs(t, "sox", got, interleavedF64(run(t, "sox", "-D", path, "-e", "floating-point", "-b", "64", "-t", "raw", "-L", "-"), tt.channels), 0)
 			}
 		})
+	}
+}
+
+// Text too long for its field is cut at a character, loudness comes back, and
+// the fields lie where EBU Tech 3285 puts them.
+func TestWrittenBroadcast(t *testing.T) {
+	in := Broadcast{
+		Description: strings.Repeat("é", 200), Originator: strings.Repeat("x", 40), OriginatorReference: "D2INT2",
+		Date: "2031-09-14", Time: "10:00:12", TimeReference: 1<<33 + 5, Version: 2, LoudnessLUFS: -23.17, CodingHistory: "A=PCM",
+	}
+	file := written(t, WriterOptions{48000, 24, 1, &in}, [][]float64{{0}})
+	at := bytes.Index(file, []byte("bext")) + 8
+	if got := string(file[at+288 : at+294]); got != "D2INT2" {
+		t.Errorf("originator reference: got %q", got)
+	}
+	if got := le.Uint64(file[at+338:]); got != 1<<33+5 {
+		t.Errorf("time reference: got %d", got)
+	}
+	if got := int16(le.Uint16(file[at+414:])); got != 0x7FFF {
+		t.Errorf("loudness range: got %d, want not set", got)
+	}
+	r, err := open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := in
+	want.Description, want.Originator = strings.Repeat("é", 128), strings.Repeat("x", 32)
+	if got := *r.Info().Broadcast; got != want {
+		t.Errorf("got  %+v\nwant %+v", got, want)
+	}
+	in.LoudnessLUFS = 0
+	r, err = open(written(t, WriterOptions{48000, 24, 1, &in}, [][]float64{{0}}))
+	if err != nil || r.Info().Broadcast.LoudnessLUFS != 0 {
+		t.Errorf("no loudness: got %+v, %v", r.Info().Broadcast, err)
+	}
+}
+
+// hole keeps the first kilobyte and the length of what is written.
+type hole struct {
+	head [1024]byte
+	pos  int64
+	size int64
+}
+
+func (h *hole) Write(b []byte) (int, error) {
+	if h.pos < int64(len(h.head)) {
+		copy(h.head[h.pos:], b)
+	}
+	h.pos += int64(len(b))
+	h.size = max(h.size, h.pos)
+	return len(b), nil
+}
+
+func (h *hole) Seek(off int64, whence int) (int64, error) {
+	switch whence {
+	case io.SeekCurrent:
+		off += h.pos
+	case io.SeekEnd:
+		off += h.size
+	}
+	h.pos = off
+	return off, nil
+}
+
+// A file that really grows beyond 4 GiB: half a minute of work.
+func TestWriterBeyond4GiB(t *testing.T) {
+	if os.Getenv("RUSHLIGHT_SLOW") == "" {
+		t.Skip("writes 4.5 GB into nothing: set RUSHLIGHT_SLOW=1")
+	}
+	h := &hole{}
+	w, err := NewWriter(h, WriterOptions{48000, 32, 8, nil})
+	if err != nil {
+		t.Fatal(err)
+	}
+	second := planes(8, 48000)
+	const seconds = 2930
+	for range seconds {
+		if err := w.Write(second); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r, err := NewReader(sparse{h.size, map[int64][]byte{0: h.head[:]}}, h.size, "big.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if info := r.Info(); info.Container != "RF64" || info.Frames != seconds*48000 || len(info.Notes) > 0 {
+		t.Errorf("got %+v, want RF64 with %d frames", info, seconds*48000)
 	}
 }
