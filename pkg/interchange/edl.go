@@ -83,6 +83,9 @@ func frameAt(r timecode.Rate, t timecode.Ticks, round timecode.Rounding) int64 {
 	return r.Frame(t, round)
 }
 
+// hasDrop tells whether a rate has drop-frame labels (SMPTE ST 12-1).
+func hasDrop(r timecode.Rate) bool { return r == timecode.Rate2997 || r == timecode.Rate5994 }
+
 func fcm(drop bool) string {
 	if drop {
 		return "FCM: DROP FRAME"

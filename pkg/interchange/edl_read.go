@@ -131,9 +131,7 @@ func (p *edlParser) fcm(mode string) {
 // counting is a base for reading labels, with drop only where it exists.
 func (p *edlParser) counting(drop bool, label string) timecode.Base {
 	b := timecode.Base{Rate: p.cut.Base.Rate, Drop: drop || strings.Contains(label, ";")}
-	if b.Rate != timecode.Rate2997 && b.Rate != timecode.Rate5994 {
-		b.Drop = false
-	}
+	b.Drop = b.Drop && hasDrop(b.Rate)
 	return b
 }
 
@@ -215,7 +213,7 @@ func (p *edlParser) event(l edlLine) error {
 
 // settleDrop fixes how the timeline counts when its first event comes.
 func (p *edlParser) settleDrop(l edlLine) {
-	drops := p.cut.Base.Rate == timecode.Rate2997 || p.cut.Base.Rate == timecode.Rate5994
+	drops := hasDrop(p.cut.Base.Rate)
 	switch {
 	case p.cut.Base.Drop && !drops:
 		p.note("drop-frame at %s frames/s does not exist; read without", p.cut.Base.Rate)

@@ -129,10 +129,11 @@ func TestWriteEDLColumns(t *testing.T) {
 func TestWriteEDLErrors(t *testing.T) {
 	b := base("25")
 	cases := map[string]story.Cut{
-		"no rate":   {Events: []story.Event{frames(b, "A", 0, 0, 1)}},
-		"no length": {Base: b, Events: []story.Event{frames(b, "A", 0, 0, 0)}},
-		"before 0":  {Base: b, Events: []story.Event{frames(b, "A", 0, -1, 1)}},
-		"backwards": {Base: b, Events: []story.Event{{Source: timecode.Span{In: 2, Out: 1}, Record: timecode.Span{Out: 1}}}},
+		"no rate":    {Events: []story.Event{frames(b, "A", 0, 0, 1)}},
+		"drop at 25": {Base: timecode.Base{Rate: timecode.Rate25, Drop: true}},
+		"no length":  {Base: b, Events: []story.Event{frames(b, "A", 0, 0, 0)}},
+		"before 0":   {Base: b, Events: []story.Event{frames(b, "A", 0, -1, 1)}},
+		"backwards":  {Base: b, Events: []story.Event{{Source: timecode.Span{In: 2, Out: 1}, Record: timecode.Span{Out: 1}}}},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {

@@ -79,6 +79,9 @@ func checkCut(c story.Cut) error {
 	if !c.Base.Rate.Known() {
 		return fmt.Errorf("%w: %q has no frame rate", ErrCut, c.Title)
 	}
+	if c.Base.Drop && !hasDrop(c.Base.Rate) {
+		return fmt.Errorf("%w: %q is drop-frame at %s frames/s; only 29.97 and 59.94 have drop-frame", ErrCut, c.Title, c.Base.Rate)
+	}
 	for i, e := range c.Events {
 		if e.Record.Empty() || e.Record.In < 0 {
 			return fmt.Errorf("%w: event %d of %q (reel %s) lies from %s to %s on the timeline", ErrCut, i+1, c.Title, e.Reel, e.Record.In, e.Record.Out)
@@ -156,6 +159,7 @@ func (e *edlWriter) head() {
 func (e *edlWriter) sourceBase(ev story.Event) timecode.Base {
 	b := ev.Clock.Base
 	if b.Rate == e.cut.Base.Rate {
+		b.Drop = b.Drop && hasDrop(b.Rate)
 		return b
 	}
 	if b.Rate.Known() && !ev.Gap {

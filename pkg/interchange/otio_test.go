@@ -102,9 +102,9 @@ func everySchema() story.Cut {
 	return c
 }
 
-// Each schema that is written has no key and no type that the samples of the
-// reference library do not have, and every key that all of them have.
-func TestOTIOKeys(t *testing.T) {
+// sampleKeys collects the keys and types of the corpus.
+func sampleKeys(t *testing.T) map[string]*schemaKeys {
+	t.Helper()
 	dir := corpus(t, "otio")
 	files, err := filepath.Glob(filepath.Join(dir, "*.otio"))
 	if err != nil || len(files) == 0 {
@@ -118,6 +118,13 @@ func TestOTIOKeys(t *testing.T) {
 		}
 		collect(samples, parse(t, data))
 	}
+	return samples
+}
+
+// Each schema that is written has no key and no type that the samples of the
+// reference library do not have, and every key that all of them have.
+func TestOTIOKeys(t *testing.T) {
+	samples := sampleKeys(t)
 	// The samples hold markers of version 3 only. Version 2, from the
 	// library's source at commit bc5fe2d7 (seen): color is a name, comment
 	// may be given, and the step from version 1 reads range.

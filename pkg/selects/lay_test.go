@@ -162,41 +162,52 @@ func TestLayProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		frame := rate.Ticks(1)
-		var at timecode.Ticks
-		item := 0
-		for _, e := range c.Events {
-			if e.Record.In != at || e.Record.Empty() || rate.Snap(e.Record.Out, timecode.Nearest) != e.Record.Out {
-				t.Fatalf("record %v after %s", e.Record, at)
-			}
-			at = e.Record.Out
-			if e.Source.Length() != e.Record.Length() {
-				t.Fatalf("source %v, record %v", e.Source, e.Record)
-			}
-			if e.Gap {
-				continue
-			}
-			it := s.Items[item]
-			item++
-			if e.Source.In < 0 || e.Source.Out > rec.Duration {
-				t.Fatalf("source %v outside a recording of %s", e.Source, rec.Duration)
-			}
-			if on := e.Clock.Start + e.Source.In; rate.Snap(on, timecode.Nearest) != on {
-				t.Fatalf("source in %s is on no frame", on)
-			}
-			talk := e.Talk()
-			if lost := talk.In - it.In; lost > 0 && (lost >= frame || talk.In >= frame && it.In < rec.Duration-2*frame) {
-				t.Fatalf("item %v cut to %v of %s", it.Span, talk, rec.Duration)
-			}
-			if lost := it.Out - talk.Out; lost > 0 && (lost >= frame || rec.Duration-talk.Out >= frame && it.Out > 2*frame) {
-				t.Fatalf("item %v cut to %v of %s", it.Span, talk, rec.Duration)
-			}
-			if e.Lead < 0 || e.Tail < 0 || e.Lead > opt.Handles+frame || e.Tail > opt.Handles+frame {
-				t.Fatalf("handles %s %s, want at most %s", e.Lead, e.Tail, opt.Handles)
-			}
-		}
-		if item != len(s.Items) || at != c.Duration() {
-			t.Fatalf("%d items of %d, %s of %s", item, len(s.Items), at, c.Duration())
-		}
+		checkLaid(t, s, c, rec, opt)
 	})
+}
+
+// checkLaid holds the rules of TestLayProperties against one cut.
+func checkLaid(t *rapid.T, s story.Selects, c story.Cut, rec story.Recording, opt LayOptions) {
+	rate := c.Base.Rate
+	frame := rate.Ticks(1)
+	var at, talking timecode.Ticks
+	item := 0
+	for _, e := range c.Events {
+		if e.Record.In != at || e.Record.Empty() || rate.Snap(e.Record.Out, timecode.Nearest) != e.Record.Out {
+			t.Fatalf("record %v after %s", e.Record, at)
+		}
+		at = e.Record.Out
+		if e.Source.Length() != e.Record.Length() {
+			t.Fatalf("source %v, record %v", e.Source, e.Record)
+		}
+		if e.Gap {
+			continue
+		}
+		it := s.Items[item]
+		item++
+		if e.Source.In < 0 || e.Source.Out > rec.Duration {
+			t.Fatalf("source %v outside a recording of %s", e.Source, rec.Duration)
+		}
+		if on := e.Clock.Start + e.Source.In; rate.Snap(on, timecode.Nearest) != on {
+			t.Fatalf("source in %s is on no frame", on)
+		}
+		talk := e.Talk()
+		talking += talk.Length()
+		if lost := talk.In - it.In; lost > 0 && (lost >= frame || talk.In >= frame && it.In < rec.Duration-2*frame) {
+			t.Fatalf("item %v cut to %v of %s", it.Span, talk, rec.Duration)
+		}
+		if lost := it.Out - talk.Out; lost > 0 && (lost >= frame || rec.Duration-talk.Out >= frame && it.Out > 2*frame) {
+			t.Fatalf("item %v cut to %v of %s", it.Span, talk, rec.Duration)
+		}
+		if e.Lead < 0 || e.Tail < 0 || e.Lead > opt.Handles+frame || e.Tail > opt.Handles+frame {
+			t.Fatalf("handles %s %s, want at most %s", e.Lead, e.Tail, opt.Handles)
+		}
+	}
+	if item != len(s.Items) || at != c.Duration() {
+		t.Fatalf("%d items of %d, %s of %s", item, len(s.Items), at, c.Duration())
+	}
+	// Each item gains or loses less than a frame at each of its edges.
+	if d, most := talking-FitOf(s).Running, 2*frame*timecode.Ticks(item); d <= -most || d >= most {
+		t.Fatalf("%s of talk, running time %s", talking, FitOf(s).Running)
+	}
 }

@@ -25,17 +25,7 @@ func Trim(s story.Selects, pos int, in, out Edge, duration timecode.Ticks) (stor
 	if err != nil {
 		return s, fmt.Errorf("item %d (%s of reel %s): %w", pos, it.Code, it.Reel, err)
 	}
-	what := func(name string, t timecode.Ticks) string {
-		return fmt.Sprintf("%s at %s (%s from the start)", name, it.Clock.Timecode(t, timecode.Floor), t)
-	}
-	switch {
-	case span.In < 0:
-		err = fmt.Errorf("%s lies before the recording, which starts at %s", what("in", span.In), it.Clock.Timecode(0, timecode.Ceil))
-	case duration > 0 && span.Out > duration:
-		err = fmt.Errorf("%s lies past the recording, which ends at %s (%s)", what("out", span.Out), it.Clock.Timecode(duration, timecode.Floor), duration)
-	case span.Empty():
-		err = fmt.Errorf("%s is not after %s", what("out", span.Out), what("in", span.In))
-	}
+	err = allowed(span, it.Clock, duration)
 	if err != nil {
 		return s, fmt.Errorf("item %d (%s of reel %s): %w: %w", pos, it.Code, it.Reel, ErrTrim, err)
 	}
@@ -46,6 +36,27 @@ func Trim(s story.Selects, pos int, in, out Edge, duration timecode.Ticks) (stor
 	s.Items = slices.Clone(s.Items)
 	s.Items[pos-1] = it
 	return s, nil
+}
+
+// allowed tells what is wrong with a new span, and between which places it
+// must lie.
+func allowed(span timecode.Span, clock timecode.Clock, duration timecode.Ticks) error {
+	what := func(name string, t timecode.Ticks) string {
+		return fmt.Sprintf("%s at %s (%s from the start)", name, clock.Timecode(t, timecode.Floor), t)
+	}
+	runs := "the recording, which starts at " + clock.Timecode(0, timecode.Ceil)
+	if duration > 0 {
+		runs += fmt.Sprintf(" and ends at %s (%s)", clock.Timecode(duration, timecode.Floor), duration)
+	}
+	switch {
+	case span.In < 0 || duration > 0 && span.In >= duration:
+		return fmt.Errorf("%s lies outside %s", what("in", span.In), runs)
+	case duration > 0 && span.Out > duration:
+		return fmt.Errorf("%s lies outside %s", what("out", span.Out), runs)
+	case span.Empty():
+		return fmt.Errorf("%s is not after %s", what("out", span.Out), what("in", span.In))
+	}
+	return nil
 }
 
 func edges(it story.Item, in, out Edge) (timecode.Span, error) {

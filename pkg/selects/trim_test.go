@@ -33,6 +33,7 @@ func TestTrim(t *testing.T) {
 		{"in to the very start", "10:00:00:00", "", timecode.Span{Out: 47 * sec}, ""},
 		{"out past the end", "", "+20", timecode.Span{}, "ends at 10:01:00:00"},
 		{"in before the start", "-41", "", timecode.Span{}, "starts at 10:00:00:00"},
+		{"in at a timecode before the start", "09:59:00:00", "", timecode.Span{}, "in at 09:59:00:00"},
 		{"in at out", "+7", "", timecode.Span{}, "not after"},
 		{"in past out", "10:00:50:00", "", timecode.Span{}, "not after"},
 		{"timecode with frame 25", "10:00:41:25", "", timecode.Span{}, "want 0 to 24"},
