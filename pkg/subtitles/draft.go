@@ -71,7 +71,11 @@ func draftCues(pieces []Piece, lim Limits) []shown {
 		for j < len(pieces) && follows(pieces[j-1], pieces[j]) {
 			j++
 		}
-		cues = append(cues, draftTalk(pieces[i:j], g, lim, roomAfter(pieces, j))...)
+		shot := shotOf(pieces, i, j)
+		for _, c := range draftTalk(pieces[i:j], g, lim, roomAfter(pieces, j)) {
+			c.shot = shot
+			cues = append(cues, c)
+		}
 		i = j
 	}
 	inOrder(cues)
@@ -100,8 +104,26 @@ const talkGap = timecode.Second
 // no cut and no long silence between.
 func follows(a, b Piece) bool {
 	sa, sb := a.used(), b.used()
-	return a.Quote.Reel == b.Quote.Reel && a.Quote.Speaker == b.Quote.Speaker &&
-		b.At-a.At == sb.In-sa.In && sb.In >= sa.Out && sb.In-sa.Out < talkGap
+	return a.Quote.Speaker == b.Quote.Speaker && !cutBetween(a, b) &&
+		sb.In >= sa.Out && sb.In-sa.Out < talkGap
+}
+
+// shotOf is the shot that pieces i to j-1 lie in: bounded where a neighbour
+// comes from elsewhere in the rushes.
+func shotOf(pieces []Piece, i, j int) timecode.Span {
+	shot := timecode.Span{In: math.MinInt64, Out: math.MaxInt64}
+	if i > 0 && cutBetween(pieces[i-1], pieces[i]) {
+		shot.In = pieces[i].At
+	}
+	if j < len(pieces) && cutBetween(pieces[j-1], pieces[j]) {
+		shot.Out = pieces[j].At
+	}
+	return shot
+}
+
+// cutBetween tells whether two pieces don't run on in one recording.
+func cutBetween(a, b Piece) bool {
+	return a.Quote.Reel != b.Quote.Reel || b.At-a.At != b.used().In-a.used().In
 }
 
 // roomAfter is the silence after piece j-1 that its cues may use.

@@ -210,3 +210,16 @@ func BenchmarkDraftTwoHours(b *testing.B) {
 		}
 	}
 }
+
+func TestCuesDoNotLingerOverACut(t *testing.T) {
+	a, b := piece(10, 13, "Ines", "I asked."), piece(50, 53, "Ines", "It's a working bell.")
+	a.At, b.At = 0, secs(3)
+	a.Speech, b.Speech = []timecode.Span{span(11, 12.8)}, []timecode.Span{span(51, 52.6)}
+	doc, _ := mustDraft(t, []Piece{a, b}, DefaultLimits("en"))
+	if got, want := doc.Cues[0].Span, span(1, 3); got != want {
+		t.Errorf("cue before the cut at %s, want %s", got, want)
+	}
+	if got, want := doc.Cues[1].Span, span(4, 6.08); got != want {
+		t.Errorf("last cue at %s, want %s", got, want)
+	}
+}

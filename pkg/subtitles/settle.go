@@ -23,8 +23,11 @@ type shown struct {
 	speaker string
 	dashed  bool // each line is somebody else's
 	heard   timecode.Span
-	chars   int
-	words   int
+	// shot is from the cut before to the cut after, as far as they are known:
+	// a cue leads and lingers only within it.
+	shot  timecode.Span
+	chars int
+	words int
 	// start and end are in units of the grid.
 	start, end int64
 }
@@ -58,14 +61,14 @@ func settle(cues []shown, lim Limits) []shown {
 			c.end = min(c.end, cues[i+1].start-gap)
 		}
 		if short := need - (c.end - c.start); short > 0 {
-			early := min(short, g.count(lead, timecode.Floor), c.start-free)
+			early := min(short, g.count(lead, timecode.Floor), c.start-max(free, g.count(c.shot.In, timecode.Ceil)))
 			c.start -= max(early, 0)
 		}
 		free = c.end + gap
 	}
 	for i := range cues {
 		c := &cues[i]
-		end := max(c.end, g.count(c.heard.Out+linger, timecode.Floor))
+		end := max(c.end, g.count(min(c.heard.Out+linger, c.shot.Out), timecode.Floor))
 		if i+1 < len(cues) {
 			end = min(end, cues[i+1].start-gap)
 		}
@@ -116,7 +119,7 @@ func together(a, b shown, lim Limits) (shown, bool) {
 	}
 	both := shown{
 		lines: []string{a.lines[0], b.lines[0]}, dashed: true,
-		heard: a.heard.Cover(b.heard), words: a.words + b.words,
+		heard: a.heard.Cover(b.heard), shot: a.shot.Cover(b.shot), words: a.words + b.words,
 	}
 	for _, l := range both.lines {
 		if lim.LineLength > 0 && width(dash+l, lim.Language) > lim.LineLength {
