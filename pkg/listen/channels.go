@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"slices"
 	"strconv"
 
 	"rushlight/pkg/story"
@@ -57,34 +58,67 @@ func (a *analysis) microphones(talk []stretch, names []string) []int {
 	return own
 }
 
-// owned is the part of the channels that leads often enough.
+// owned is the part of the channels that leads often enough. While one does
+// not, the channel goes without which the rest lead most clearly: a boom that
+// hears everybody alike takes every lead away.
 func (a *analysis) owned(talk []stretch, channels []int) []int {
+	talk = sampleOf(talk, 30_000)
 	for len(channels) > 1 {
-		l := a.lineUp(talk, channels)
-		wins, all := make([]int, len(channels)), 0
-		l.each(talk, func(_ int, m, _ []float64) {
-			all++
-			if c, lead := leader(m); lead >= ownLead {
-				wins[c]++
-			}
-		})
-		var keep []int
-		least := -1
-		for i := range channels {
-			if float64(wins[i]) >= ownShare*float64(all) {
-				keep = append(keep, channels[i])
-			}
-			if least < 0 || wins[i] < wins[least] {
-				least = i
-			}
+		wins, all := a.leads(talk, channels)
+		every := true
+		for _, w := range wins {
+			every = every && float64(w) >= ownShare*float64(all)
 		}
-		if len(keep) == len(channels) {
+		if every {
 			return channels
 		}
-		// The least convincing goes, then the rest is looked at again.
-		channels = append(append([]int(nil), channels[:least]...), channels[least+1:]...)
+		var best []int
+		most := -1
+		for i := range channels {
+			rest := slices.Delete(slices.Clone(channels), i, i+1)
+			sum := wins[i] // with one left, keep the one that led more
+			if len(rest) > 1 {
+				sum = 0
+				w, _ := a.leads(talk, rest)
+				for _, n := range w {
+					sum += n
+				}
+			} else {
+				sum = -sum
+			}
+			if best == nil || sum > most {
+				best, most = rest, sum
+			}
+		}
+		channels = best
 	}
 	return nil
+}
+
+// leads counts the steps in which each channel clearly leads, and all steps.
+func (a *analysis) leads(talk []stretch, channels []int) ([]int, int) {
+	wins, all := make([]int, len(channels)), 0
+	a.lineUp(talk, channels).each(talk, func(_ int, m, _ []float64) {
+		all++
+		if c, lead := leader(m); lead >= ownLead {
+			wins[c]++
+		}
+	})
+	return wins, all
+}
+
+// sampleOf is about so many steps of talk, spread over all of it.
+func sampleOf(talk []stretch, steps int) []stretch {
+	n := 0
+	for _, s := range talk {
+		n += s.to - s.from
+	}
+	k := max(1, n/steps)
+	var out []stretch
+	for i := 0; i < len(talk); i += k {
+		out = append(out, talk[i])
+	}
+	return out
 }
 
 // leader is the channel with the highest value, and its lead over the next.
