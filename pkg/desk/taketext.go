@@ -251,7 +251,7 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		return nil, err
 	}
 	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
-	if res.Shift != 0 {
+	if res.Shift != 0 && !doc.Labels {
 		c.warnings = append(c.warnings, fmt.Sprintf("its times start elsewhere: moved by %s to the recording's own", res.Shift))
 	}
 	for _, r := range doc.Repairs {
