@@ -150,7 +150,7 @@ var colourHex = map[string]string{
 // assEscape guards braces; a backslash before a letter that means something
 // gets a word joiner after it.
 func (w *writer) assEscape(s string) string {
-	if strings.IndexAny(s, "{}\\\u00a0") < 0 {
+	if !strings.ContainsAny(s, "{}\\\u00a0") {
 		return s
 	}
 	var b strings.Builder

@@ -56,7 +56,7 @@ func srtTags(s Style) (open, close string) {
 // srtEscape leaves text as it is, except for what a reader would take for
 // markup: SubRip has no escapes of its own, so as little as can be.
 func srtEscape(s string) string {
-	if strings.IndexAny(s, "<&{") < 0 {
+	if !strings.ContainsAny(s, "<&{") {
 		return s
 	}
 	var b strings.Builder

@@ -16,8 +16,13 @@ type ttmlStyle struct {
 // over is s with what o says laid over it.
 func (s ttmlStyle) over(o ttmlStyle) ttmlStyle {
 	for _, f := range []struct{ to, from *string }{
-		{&s.fontStyle, &o.fontStyle}, {&s.fontWeight, &o.fontWeight}, {&s.decoration, &o.decoration},
-		{&s.colour, &o.colour}, {&s.align, &o.align}, {&s.display, &o.display}, {&s.ruby, &o.ruby},
+		{&s.fontStyle, &o.fontStyle},
+		{&s.fontWeight, &o.fontWeight},
+		{&s.decoration, &o.decoration},
+		{&s.colour, &o.colour},
+		{&s.align, &o.align},
+		{&s.display, &o.display},
+		{&s.ruby, &o.ruby},
 	} {
 		if *f.from != "" {
 			*f.to = *f.from

@@ -93,7 +93,7 @@ func vttTag(stack []*vttNode, body string) []*vttNode {
 
 // vttLines makes lines of the text of a cue.
 func vttLines(s string, in timecode.Ticks) []Line {
-	if strings.IndexAny(s, "<&") < 0 && strings.IndexByte(s, '\n') < 0 {
+	if !strings.ContainsAny(s, "<&") && strings.IndexByte(s, '\n') < 0 {
 		if s == "" {
 			return nil
 		}
