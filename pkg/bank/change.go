@@ -160,7 +160,7 @@ func readMoment(s string) (time.Time, error) {
 	return t, nil
 }
 
-// errFor is a "not found" with the name that was looked for.
+// notFound is a "not found" with the name that was looked for.
 func notFound(what, name string) error {
 	return fmt.Errorf("%s %q is %w", what, name, ErrNotFound)
 }

@@ -63,7 +63,7 @@ func (f Filter) marked() bool { return f.Theme != "" || f.Strong || f.Tagged || 
 func (f Filter) wants(q story.Quote) bool {
 	return (f.Reel == "" || fold(q.Reel) == fold(f.Reel)) &&
 		(f.Speaker == "" || strings.EqualFold(q.Speaker, f.Speaker)) &&
-		(f.Theme == "" || slices.ContainsFunc(q.Themes, func(t string) bool { return fold(t) == fold(f.Theme) })) &&
+		(f.Theme == "" || slices.ContainsFunc(q.Themes, func(t string) bool { return themeKey(t) == themeKey(f.Theme) })) &&
 		(!f.Strong || q.IsStrong()) &&
 		(!f.Tagged || slices.ContainsFunc(q.Themes, func(t string) bool { return t != story.Strong })) &&
 		q.Rating >= f.MinRating
@@ -75,7 +75,7 @@ func (v view) markedCodes(ctx context.Context, f Filter, reels []reelInfo) ([]st
 	query, args := "SELECT code FROM tag WHERE theme = ?", []any{}
 	switch {
 	case f.Theme != "":
-		args = append(args, fold(f.Theme))
+		args = append(args, themeKey(f.Theme))
 	case f.Strong:
 		args = append(args, story.Strong)
 	case f.MinRating > 0:

@@ -1,6 +1,7 @@
 package bank
 
 import (
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -30,6 +31,9 @@ func fold(name string) string {
 	}
 	return string(out)
 }
+
+// themeKey is the key of a theme by any spelling of its name.
+func themeKey(name string) string { return fold(strings.Join(strings.Fields(name), " ")) }
 
 // lowest stands for all letters that are the same without case: the lower
 // case ASCII letter if there is one, else the first in Unicode.

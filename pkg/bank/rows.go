@@ -27,15 +27,15 @@ func (tx *Tx) row(t *table, key string) (*rowChange, error) {
 	if r, ok := tx.rows[id]; ok {
 		return r, nil
 	}
+	if strings.Count(key, keySep) != len(t.key)-1 {
+		// No name in the bank holds the separator.
+		return tx.know(t, key, nil), nil
+	}
 	stmt, err := tx.prepare(t.selectSQL())
 	if err != nil {
 		return nil, err
 	}
-	n := max(len(t.cols), 1)
-	vals, into := make([]any, n), make([]any, n)
-	for i := range vals {
-		into[i] = &vals[i]
-	}
+	vals, into := t.targets()
 	var image []byte
 	switch err := stmt.QueryRowContext(tx.ctx, keyArgs(key)...).Scan(into...); {
 	case errors.Is(err, sql.ErrNoRows):

@@ -41,7 +41,7 @@ func TestThemes(t *testing.T) {
 		t.Errorf("got %s, %v, want %s", got, err, want)
 	}
 	e := do(t, b, "rename", func(tx *Tx) error {
-		n, err := tx.RenameTheme("YEARS", "the bell")
+		n, err := tx.RenameTheme(" YEARS", "the  bell")
 		if n != 1 {
 			t.Errorf("got %d quotes renamed, want 1", n)
 		}

@@ -72,6 +72,16 @@ func (t *table) selectSQL() string {
 	return "SELECT " + cols + " FROM " + t.name + " WHERE " + t.where()
 }
 
+// targets makes room for a row that selectSQL reads: its values, and where
+// Scan puts them.
+func (t *table) targets() (vals, into []any) {
+	vals = make([]any, max(len(t.cols), 1))
+	for i := range vals {
+		into = append(into, &vals[i])
+	}
+	return vals, into
+}
+
 func (t *table) insertSQL() string {
 	n := len(t.key) + len(t.cols)
 	return "INSERT INTO " + t.name + " (" + strings.Join(append(t.key[:len(t.key):len(t.key)], t.cols...), ",") +
@@ -145,5 +155,5 @@ func eachColumn(image []byte, f func(name string, v any)) error {
 	return s.end("a row in the journal")
 }
 
-// key parts of a row as one text.
+// rowKey is the key of a row as one text.
 func rowKey(parts ...string) string { return strings.Join(parts, keySep) }

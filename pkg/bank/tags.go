@@ -2,7 +2,6 @@ package bank
 
 import (
 	"fmt"
-	"strings"
 
 	"rushlight/pkg/story"
 )
@@ -16,7 +15,7 @@ func (tx *Tx) Tag(code story.Code, add, off []string) (changed bool, err error) 
 		return false, err
 	}
 	for _, name := range off {
-		did, err := tx.del(tableTag, rowKey(string(code), fold(strings.Join(strings.Fields(name), " "))))
+		did, err := tx.del(tableTag, rowKey(string(code), themeKey(name)))
 		if err != nil {
 			return false, err
 		}
@@ -73,10 +72,7 @@ func (tx *Tx) theme(name string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	if strings.ContainsAny(name, keySep+themeSep) {
-		return "", fmt.Errorf("theme name %q %w: it holds a control character", name, story.ErrInvalid)
-	}
-	key := fold(name)
+	key := themeKey(name)
 	if key == story.Strong {
 		name = story.Strong
 	}
@@ -130,7 +126,7 @@ func (tx *Tx) RenameTheme(old, name string) (n int, err error) {
 	if err != nil {
 		return 0, err
 	}
-	from, to := fold(old), fold(name)
+	from, to := themeKey(old), themeKey(name)
 	if from == story.Strong || to == story.Strong {
 		return 0, fmt.Errorf("theme name %q %w: it is the mark for quotes worth using", story.Strong, story.ErrInvalid)
 	}
@@ -156,13 +152,13 @@ func (tx *Tx) RemoveTheme(name string) (n int, err error) {
 	if err != nil {
 		return 0, err
 	}
-	return len(codes), tx.dropTheme(fold(name), codes)
+	return len(codes), tx.dropTheme(themeKey(name), codes)
 }
 
 // AddTheme makes a theme known before any quote carries it. It tells whether
 // it was not.
 func (tx *Tx) AddTheme(name string) (bool, error) {
-	ok, err := tx.has(tableTheme, fold(strings.Join(strings.Fields(name), " ")))
+	ok, err := tx.has(tableTheme, themeKey(name))
 	if err != nil || ok {
 		return false, err
 	}
@@ -172,7 +168,7 @@ func (tx *Tx) AddTheme(name string) (bool, error) {
 
 // themeCodes lists the codes of the quotes that carry a theme that is there.
 func (tx *Tx) themeCodes(name string) ([]string, error) {
-	key := fold(name)
+	key := themeKey(name)
 	ok, err := tx.has(tableTheme, key)
 	if err == nil && !ok {
 		err = notFound("theme", name)

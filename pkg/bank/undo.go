@@ -28,31 +28,17 @@ func (b *Bank) Undo(ctx context.Context) (story.Entry, error) {
 	})
 }
 
-// takeBack restores every row that entry n changed.
+// takeBack restores every row that entry n changed. The rows of the journal
+// are read meanwhile: they lie in another table.
 func (tx *Tx) takeBack(n int64) error {
-	type old struct {
-		table, key string
-		before     []byte
-	}
-	rows, err := tx.tx.QueryContext(tx.ctx, "SELECT tbl, key, before FROM change WHERE entry = ?", n)
-	if err != nil {
-		return fault(err)
-	}
-	defer func() { _ = rows.Close() }()
-	for rows.Next() {
-		var o old
-		if err := rows.Scan(&o.table, &o.key, &o.before); err != nil {
-			return fault(err)
+	var failed error
+	err := tx.view.eachChange(tx.ctx, "entry = ?", n, func(id rowID, before []byte) {
+		if failed == nil {
+			failed = tx.restore(id.table, id.key, before)
 		}
-		t, err := tableNamed(o.table)
-		if err != nil {
-			return err
-		}
-		// The rows of one entry are restored while they are read: they lie
-		// in another table.
-		if err := tx.restore(t, o.key, o.before); err != nil {
-			return err
-		}
+	})
+	if failed != nil {
+		return failed
 	}
-	return fault(rows.Err())
+	return err
 }

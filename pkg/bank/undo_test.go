@@ -160,6 +160,52 @@ func someHeard(r *rapid.T) story.Heard {
 	}
 }
 
+// replays holds the journal to its word: from an empty bank on, each entry after one
+// finds every row as its Before says and leaves it as its After says, and in
+// the end that is what the bank holds.
+func replays(r *rapid.T, t *testing.T, b *Bank, after int64) {
+	state, err := b.State(t.Context())
+	if err != nil {
+		r.Fatal(err)
+	}
+	rows := map[string]string{}
+	text := func(m map[string]any) string {
+		if m == nil {
+			return "nothing"
+		}
+		return fmt.Sprintf("%q", m)
+	}
+	for n := after + 1; n <= state; n++ {
+		list, err := b.Changes(t.Context(), n)
+		if err != nil {
+			r.Fatal(err)
+		}
+		for _, c := range list {
+			key := fmt.Sprintf("%s %q", c.Table, c.Key)
+			if had, ok := rows[key]; ok && had != text(c.Before) || !ok && c.Before != nil {
+				r.Fatalf("entry %d: %s was %s, want %s", n, key, text(c.Before), had)
+			}
+			rows[key] = text(c.After)
+		}
+	}
+	there := 0
+	for _, row := range rows {
+		if row != "nothing" {
+			there++
+		}
+	}
+	for _, tab := range tables() {
+		n := 0
+		if err := b.db.QueryRow("SELECT count(*) FROM " + tab.name).Scan(&n); err != nil {
+			r.Fatal(err)
+		}
+		there -= n
+	}
+	if there != 0 {
+		r.Fatalf("got %d rows more in the journal than in the bank", there)
+	}
+}
+
 // After any changes, undoing them one by one passes through exactly the
 // states before each, to the first.
 func TestUndoAll(t *testing.T) {
@@ -176,6 +222,10 @@ func TestUndoAll(t *testing.T) {
 			}
 		}()
 		states := []string{dump(t, b)}
+		first, err := b.State(t.Context())
+		if err != nil {
+			r.Fatal(err)
+		}
 		if states[0] != "" {
 			r.Fatal("got rows before the first change")
 		}
@@ -201,6 +251,7 @@ func TestUndoAll(t *testing.T) {
 				states = append(states, now)
 			}
 		}
+		replays(r, t, b, first)
 		for len(states) > 1 {
 			states = states[:len(states)-1]
 			if _, err := b.Undo(t.Context()); err != nil {
