@@ -14,6 +14,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"rushlight/pkg/timecode"
 )
 
@@ -359,4 +361,23 @@ func TestMemoryIsConstant(t *testing.T) {
 	if got := after.TotalAlloc - before.TotalAlloc; !errors.Is(err, io.EOF) || got > 2<<20 {
 		t.Errorf("150 MB read with %d bytes allocated in all, %v; want below 2 MiB", got, err)
 	}
+}
+
+// The fast loop for 24-bit mono gives what the plain arithmetic gives.
+func TestDecode24Mono(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 50).Draw(t, "samples")
+		raw := rapid.SliceOfN(rapid.Byte(), 3*n, 3*n).Draw(t, "bytes")
+		got := make([]float64, n)
+		format{channels: 1, container: 24}.decode([][]float64{got}, raw)
+		for i, v := range got {
+			s := int64(raw[3*i]) | int64(raw[3*i+1])<<8 | int64(raw[3*i+2])<<16
+			if s >= 1<<23 {
+				s -= 1 << 24
+			}
+			if want := float64(s) / (1 << 23); v != want {
+				t.Fatalf("sample %d: got %v, want %v", i, v, want)
+			}
+		}
+	})
 }
