@@ -47,6 +47,7 @@ const (
 	keyNote     = "NOTE"
 	keyTheme    = "THEME"
 	keyHandles  = "HANDLES"
+	keyListNote = "LIST NOTE"
 )
 
 // markerColour is the colour of the marker that stands for a quote.

@@ -9,58 +9,71 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// comment takes a comment of the list: before the first event it is about
-// the list, then about the newest event.
-func (p *edlParser) comment(line string) {
-	if p.from != nil {
-		p.pending = append(p.pending, line)
-		return
-	}
+// comment takes a comment of the list: one on the whole list from anywhere,
+// any other one before the first event is about the list, then about the
+// newest event.
+func (p *edlParser) comment(line string) error {
 	text, key, value := splitComment(line)
-	if text == "" {
-		return
+	switch {
+	case text == "":
+		return nil
+	case key == keyRate:
+		return p.rate(value)
+	case p.reelName(text):
+		return nil
+	case key == keyListNote:
+		p.cut.Notes = append(p.cut.Notes, value)
+		return nil
+	case p.from != nil || p.held != nil:
+		p.pending = append(p.pending, line)
+		return nil
 	}
 	e := p.newest()
 	if e == nil {
-		p.headComment(text, key, value)
-		return
-	}
-	if !p.known(e, key, value) {
+		p.cut.Notes = append(p.cut.Notes, text)
+	} else if !p.known(e, key, value) {
 		e.Comments = append(e.Comments, text)
 	}
+	return nil
 }
 
-// flush gives the comments that waited for a blend to the newest event.
-func (p *edlParser) flush() {
+// flush gives the comments that waited for an event to the newest one.
+func (p *edlParser) flush() error {
 	waiting := p.pending
 	p.pending = nil
 	for _, line := range waiting {
-		p.comment(line)
+		if err := p.comment(line); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
-func (p *edlParser) headComment(text, key, value string) {
-	if key == keyRate {
-		p.rate(value)
-		return
+// reelName takes "REEL short IS full".
+func (p *edlParser) reelName(text string) bool {
+	rest, ok := strings.CutPrefix(text, "REEL ")
+	if !ok {
+		return false
 	}
-	if short, full, ok := strings.Cut(strings.TrimPrefix(text, "REEL "), " IS "); ok && strings.HasPrefix(text, "REEL ") && short == shorten(short) {
-		p.reels[short] = full
-		return
+	short, full, ok := strings.Cut(rest, " IS ")
+	if !ok || short == "" || short != shorten(short) {
+		return false
 	}
-	p.cut.Notes = append(p.cut.Notes, text)
+	p.reels[short] = full
+	return true
 }
 
 // rate takes the frame rate that the list itself tells.
-func (p *edlParser) rate(value string) {
+// An event that waited for it can then be read.
+func (p *edlParser) rate(value string) error {
 	if p.rateSeen {
-		return
+		return nil
 	}
 	p.rateSeen = true
 	b, err := timecode.ParseBase(value)
 	if err != nil {
 		p.note("frame rate %q not understood", value)
-		return
+		return nil
 	}
 	switch {
 	case !p.base.Rate.Known():
@@ -71,6 +84,12 @@ func (p *edlParser) rate(value string) {
 	case p.base.Rate != b.Rate:
 		p.note("the list says %s frames/s; read at %s as told", b, p.base)
 	}
+	if p.held != nil {
+		first := *p.held
+		p.held = nil
+		return p.event(first)
+	}
+	return nil
 }
 
 // known takes the comments that have a place of their own in an event; false

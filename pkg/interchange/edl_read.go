@@ -43,10 +43,15 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 			return story.Cut{}, p.notes, err
 		}
 	}
+	if p.held != nil {
+		return story.Cut{}, p.notes, p.lines.errorf("%s", noRate)
+	}
 	if p.from != nil {
 		p.note("a cut of no length without a blend after it; left out")
 		p.from = nil
-		p.flush()
+		if err := p.flush(); err != nil {
+			return story.Cut{}, p.notes, err
+		}
 	}
 	if len(p.cut.Events) == 0 {
 		return story.Cut{}, p.notes, fmt.Errorf("%s: %w: no events in it; is this an edit decision list?", name, ErrFormat)
@@ -59,6 +64,8 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 	return p.cut, p.notes, nil
 }
 
+const noRate = "the list does not say its frame rate; give it, for example 25 or 29.97df"
+
 type edlParser struct {
 	lines   *lineReader
 	base    timecode.Base
@@ -69,6 +76,7 @@ type edlParser struct {
 	// rateSeen tells that a FRAME RATE comment came.
 	rateSeen bool
 	srcDrop  bool
+	held     *edlLine // the first event, while the frame rate is not known
 	from     *edlLine // a cut of no length that waits for its blend
 	events   int
 	odd      string   // a note about the newest event that M2 would explain
@@ -88,8 +96,7 @@ func (p *edlParser) line(line string) error {
 	case len(fields) == 0:
 		return nil
 	case strings.HasPrefix(fields[0], "*"):
-		p.comment(line)
-		return nil
+		return p.comment(line)
 	case isEvent(fields):
 		e, err := parseEvent(fields)
 		if err != nil {
@@ -103,12 +110,12 @@ func (p *edlParser) line(line string) error {
 		p.cut.Title = strings.TrimSpace(strings.TrimSpace(line)[len("TITLE:"):])
 	case strings.HasPrefix(upper, "FCM:"):
 		p.fcm(strings.TrimSpace(upper[len("FCM:"):]))
-	case fields[0] == "M2" && p.events > 0:
+	case fields[0] == "M2" && p.newest() != nil:
 		return p.speed(fields)
-	case fields[0] == "AUD" && p.events > 0:
+	case fields[0] == "AUD" && p.newest() != nil:
 		p.aud(fields[1:])
 	default:
-		p.comment(line)
+		return p.comment(line)
 	}
 	return nil
 }
@@ -158,7 +165,11 @@ func (p *edlParser) frame(b timecode.Base, label string) (int64, error) {
 
 func (p *edlParser) event(l edlLine) error {
 	if !p.cut.Base.Rate.Known() {
-		return p.lines.errorf("the list does not say its frame rate; give it, for example 25 or 29.97df")
+		if p.held == nil {
+			p.held = &l
+			return nil
+		}
+		return p.lines.errorf("%s", noRate)
 	}
 	if p.events == 0 {
 		p.settleDrop(l)
@@ -188,8 +199,7 @@ func (p *edlParser) event(l edlLine) error {
 	if f[2] == f[3] {
 		p.note("an event of no length; left out")
 		p.from = nil
-		p.flush()
-		return nil
+		return p.flush()
 	}
 	e := story.Event{Clock: timecode.Clock{Base: src}, Track: l.track}
 	e.Reel, e.Gap = p.reel(l.reel)
@@ -207,8 +217,7 @@ func (p *edlParser) event(l edlLine) error {
 		return err
 	}
 	p.cut.Events = append(p.cut.Events, e)
-	p.flush()
-	return nil
+	return p.flush()
 }
 
 // settleDrop fixes how the timeline counts when its first event comes.
@@ -296,13 +305,10 @@ func (p *edlParser) blend(e *story.Event, l edlLine) error {
 	return nil
 }
 
-// reel is the full name of a reel of the list.
+// reel is a reel of the list, and whether it is none.
 func (p *edlParser) reel(name string) (string, bool) {
 	if strings.EqualFold(name, blackReel) || strings.EqualFold(name, "BLACK") {
 		return "", true
-	}
-	if full, ok := p.reels[name]; ok {
-		return full, false
 	}
 	return name, false
 }
@@ -345,6 +351,24 @@ func (p *edlParser) aud(channels []string) {
 	}
 }
 
+// fullReels gives an event the full names of its reels, which the list may
+// tell anywhere; a clip of the same name goes without saying.
+func (p *edlParser) fullReels(e *story.Event) {
+	if full, ok := p.reels[e.Reel]; ok {
+		e.Reel = full
+	}
+	if e.Clip == flat(e.Reel) {
+		e.Clip = ""
+	}
+	t := &e.Transition
+	if full, ok := p.reels[t.FromReel]; ok {
+		t.FromReel = full
+	}
+	if t.FromClip == flat(t.FromReel) {
+		t.FromClip = ""
+	}
+}
+
 // finish makes record places count from the earliest event.
 func (p *edlParser) finish() {
 	start := p.cut.Events[0].Record.In
@@ -358,6 +382,7 @@ func (p *edlParser) finish() {
 		for j := range e.Markers {
 			e.Markers[j].At -= start
 		}
+		p.fullReels(e)
 		p.dropQuoteMarker(e)
 	}
 	p.cut.Start = rate.Ticks(wrap(rate.Frame(start, timecode.Nearest), p.cut.Base.FramesPerDay()))

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -123,6 +124,23 @@ func TestWriteEDLColumns(t *testing.T) {
 				t.Errorf("got:\n%s\nwant in it: %q", got, c.want)
 			}
 		})
+	}
+}
+
+// Nothing but TITLE and FCM stands before the first event: the OpenTimelineIO
+// edit-list adapter refuses a list with comments there (seen in its source,
+// cmx_3600.py).
+func TestEDLHead(t *testing.T) {
+	c := ferry()
+	c.Events[0].Transition = story.Transition{Kind: "dissolve", Length: timecode.Rate25.Ticks(5)}
+	list, _ := writeEDL(t, c, EDLOptions{})
+	head, _, _ := strings.Cut(list, "\n001 ")
+	if want := "TITLE: The Far Bank: opening\nFCM: NON-DROP FRAME"; head != want {
+		t.Errorf("got %q, want %q", head, want)
+	}
+	got, _, err := ReadEDL(strings.NewReader(list), "x.edl", timecode.Base{})
+	if err != nil || got.Base != c.Base || !slices.Equal(got.Notes, c.Notes) || got.Events[0].Reel != "D2-INT2" {
+		t.Errorf("got %s, notes %q, %v", got.Base, got.Notes, err)
 	}
 }
 

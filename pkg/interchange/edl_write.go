@@ -118,6 +118,7 @@ type edlWriter struct {
 	cut    story.Cut
 	opt    EDLOptions
 	drop   bool // how source timecodes count now
+	told   bool // the comments on the whole list are written
 	report EDLReport
 	said   map[string]bool
 }
@@ -143,7 +144,17 @@ func (e *edlWriter) head() {
 	e.line("TITLE: %s", flat(e.cut.Title))
 	e.drop = e.cut.Base.Drop
 	e.line("%s", fcm(e.drop))
-	e.line("* %s: %s", keyRate, e.cut.Base)
+}
+
+// about writes the comments on the whole list. They stand after the first
+// event's line, since there are readers that take nothing but TITLE and FCM
+// before it (the OpenTimelineIO edit-list adapter; seen in its source).
+func (e *edlWriter) about() {
+	if e.told {
+		return
+	}
+	e.told = true
+	e.comment(keyRate, e.cut.Base.String())
 	for _, r := range reelsOf(e.cut) {
 		if short := e.report.Reels[r]; short != r {
 			e.line("* REEL %s IS %s", short, flat(r))
@@ -151,7 +162,7 @@ func (e *edlWriter) head() {
 		}
 	}
 	for _, n := range e.cut.Notes {
-		e.line("* %s", flat(n))
+		e.comment(keyListNote, flat(n))
 	}
 }
 
@@ -199,6 +210,7 @@ func (e *edlWriter) event(i int, ev story.Event) {
 	}
 	e.line("%03d  %-8s %-5s %-8s %s %s %s %s", i+1, reel, track, how,
 		src.Label(srcIn), src.Label(srcOut), e.cut.Base.Label(recIn), e.cut.Base.Label(recOut))
+	e.about()
 	if ev.Channels > 2 && ev.Track == "" || ev.Channels > 2 && strings.HasPrefix(ev.Track, "AA") {
 		e.aud(ev)
 	}
@@ -223,6 +235,7 @@ func (e *edlWriter) from(i int, ev story.Event, src timecode.Base, track string,
 	}
 	rec := e.cut.Base.Label(recIn)
 	e.line("%03d  %-8s %-5s %-8s %s %s %s %s", i+1, reel, track, "C", src.Label(at), src.Label(at), rec, rec)
+	e.about()
 }
 
 func transitionColumn(t story.Transition, rate timecode.Rate) string {
