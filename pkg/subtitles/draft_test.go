@@ -223,3 +223,36 @@ func TestCuesDoNotLingerOverACut(t *testing.T) {
 		t.Errorf("last cue at %s, want %s", got, want)
 	}
 }
+
+func TestNeighboursSpeechAtTheEdgeIsNotTaken(t *testing.T) {
+	p := piece(10, 14, "Ines", "It's a working bell.")
+	p.Speech = []timecode.Span{span(8, 10.04), span(12, 13.2), span(13.96, 16)}
+	doc, _ := mustDraft(t, []Piece{p}, DefaultLimits("en"))
+	if got, want := doc.Cues[0].In, secs(12); got != want {
+		t.Errorf("in at %s, want %s", got, want)
+	}
+}
+
+func TestLongSilencePartsCues(t *testing.T) {
+	for _, c := range []struct {
+		silence float64
+		want    int
+	}{{0.4, 1}, {1.2, 2}} {
+		doc, _ := mustDraft(t, []Piece{
+			piece(0, 1, "Ines", "I asked."), piece(1+c.silence, 3.6, "Ines", "It's a working bell."),
+		}, DefaultLimits("en"))
+		if got := len(doc.Cues); got != c.want {
+			t.Errorf("%g s of silence: %d cues, want %d", c.silence, got, c.want)
+		}
+	}
+}
+
+// Eighty characters fit two lines only with a break after "the".
+func TestAnotherCueRatherThanAWrongLineBreak(t *testing.T) {
+	doc, _ := mustDraft(t, []Piece{
+		piece(0, 6, "Joss", "Ines, the bridge opens in April, and the whole town is talking about the bridge."),
+	}, DefaultLimits("en"))
+	if len(doc.Cues) != 2 || doc.Cues[0].Plain() != "Ines, the bridge opens in April," {
+		t.Errorf("got %s want a cue up to the second comma", show(doc, nil))
+	}
+}
