@@ -10,8 +10,9 @@
 // Last, each cue comes in with the speech, stays on after it as long as reading
 // asks and silence allows, and keeps the gap to the next.
 //
-// What a draft never does: leave out, shorten or reorder words. Where the
-// limits cannot be kept, it says so in a Finding.
+// What a draft never does: shorten or reorder words, or leave out any that are
+// heard. (Words outside a trim go only where the quote has word times.) Where
+// the limits cannot be kept, it says so in a Finding.
 //
 // What this package does not do: it parses no grammar (it goes by word lists
 // for English, German, French, Spanish, Italian, Dutch and Portuguese, and by
