@@ -307,7 +307,7 @@ func (p *edlParser) blend(e *story.Event, l edlLine) error {
 
 // reel is a reel of the list, and whether it is none.
 func (p *edlParser) reel(name string) (string, bool) {
-	if strings.EqualFold(name, blackReel) || strings.EqualFold(name, "BLACK") {
+	if strings.EqualFold(name, blackReel) || strings.EqualFold(name, blackWord) {
 		return "", true
 	}
 	return name, false

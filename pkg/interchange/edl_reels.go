@@ -11,10 +11,11 @@ import (
 // reelWidth is how many letters a reel name of the old lists has.
 const reelWidth = 8
 
-// blackReel stands for no source at all; auxReel for a source without
-// timecode or name.
+// blackReel and blackWord stand for no source at all; auxReel for a source
+// without timecode or name.
 const (
 	blackReel = "BL"
+	blackWord = "BLACK"
 	auxReel   = "AX"
 )
 
@@ -23,7 +24,7 @@ const (
 // one that comes first gets the plain shortening.
 func edlReels(reels []string) map[string]string {
 	short := make(map[string]string, len(reels))
-	taken := map[string]bool{blackReel: true}
+	taken := map[string]bool{blackReel: true, blackWord: true}
 	for _, r := range reels {
 		if r != "" && r == shorten(r) && !taken[r] {
 			short[r] = r

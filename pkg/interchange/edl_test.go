@@ -173,12 +173,12 @@ type brokenWriter struct{}
 func (brokenWriter) Write([]byte) (int, error) { return 0, errBroken }
 
 func TestEDLReels(t *testing.T) {
-	reels := []string{"D2-INT2", "D2_INT2", "A very long reel name", "A very long reel game", "D2INT2", "BL", "Überfähre", "渡し", "—", "AVERYLO1"}
+	reels := []string{"D2-INT2", "D2_INT2", "A very long reel name", "A very long reel game", "D2INT2", "BL", "Black", "Überfähre", "渡し", "—", "AVERYLO1"}
 	got := edlReels(reels)
 	want := map[string]string{
 		"D2INT2": "D2INT2", "D2-INT2": "D2INT21", "D2_INT2": "D2INT22",
 		"A very long reel name": "AVERYLON", "A very long reel game": "AVERYLO2", "AVERYLO1": "AVERYLO1",
-		"BL": "BL1", "Überfähre": "UBERFAHR", "渡し": "REEL1", "—": "REEL2",
+		"BL": "BL1", "Black": "BLACK1", "Überfähre": "UBERFAHR", "渡し": "REEL1", "—": "REEL2",
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got  %v\nwant %v", got, want)

@@ -36,10 +36,7 @@ func randomCut(t *rapid.T, b timecode.Base) story.Cut {
 		drops = []bool{true, false}
 	}
 	reels := rapid.SliceOfNDistinct(rapid.StringMatching(`[A-Za-z0-9][A-Za-z0-9é_.-]{0,14}`), 1, 4, strings.ToLower).Draw(t, "reels")
-	reels = slices.DeleteFunc(reels, func(r string) bool { return r == "BL" || strings.EqualFold(r, "BLACK") })
-	if len(reels) == 0 {
-		reels = []string{"D2-INT2"}
-	}
+	reels = append(reels, "Black")
 	var at timecode.Ticks
 	for range rapid.IntRange(1, 8).Draw(t, "events") {
 		n := frame("length", 1, hours4)
