@@ -38,6 +38,9 @@ func (m *model) score(v *vector) float64 {
 // decode gives each cell to one of the voices (Viterbi) and returns the voices
 // measured again from what they got; a voice that got too little is gone.
 func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64) []gauss {
+	if len(found) == 0 {
+		return nil
+	}
 	models := make([]model, len(found))
 	for i := range found {
 		models[i] = found[i].model(prior)

@@ -12,7 +12,8 @@ const (
 	pieceCells  = 25  // cells of a first piece of talk: 1.5 s
 	mostPieces  = 400 // pieces merged; further ones only join what is found
 	mostVoices  = 6
-	bicLambda   = 1.6  // weight of the penalty (Chen & Gopalakrishnan: λ)
+	sameVoice   = 3.5  // likelihood gain for a cell up to which two sets are one voice,
+	smallSet    = 10.0 // and more for small sets: by this share of their cells
 	priorCells  = 20.0 // cells of the common spread added to each covariance
 	leastCells  = 20   // voiced cells (1.2 s) below which a voice is none
 	changePrice = 14.0 // log likelihood that changing voices costs in talk
@@ -125,19 +126,23 @@ func (a *analysis) voices(talk []stretch, wanted int) [][]int8 {
 	for k := range prior {
 		prior[k] /= all.n
 	}
-	found := merge(pieces, &prior, wanted)
-	if len(found) < 2 {
-		return who
+	// Pieces are short: merge them to more voices than there can be, let every
+	// cell choose among those, and only then judge which are the same.
+	found := merge(pieces, &prior, 2*mostVoices, 0)
+	for range 2 {
+		found = a.decode(talk, who, found, &prior)
 	}
-	for range 4 {
-		next := a.decode(talk, who, found, &prior)
-		if len(next) < len(found) && len(next) < 2 {
-			for _, w := range who {
-				clear(w)
-			}
-			return who
+	found = merge(found, &prior, wanted, sameVoice)
+	for range 3 {
+		if len(found) < 2 {
+			break
 		}
-		found = next
+		found = a.decode(talk, who, found, &prior)
+	}
+	if len(found) < 2 {
+		for _, w := range who {
+			clear(w)
+		}
 	}
 	return who
 }
@@ -164,9 +169,13 @@ func (a *analysis) pieces(talk []stretch, who [][]int8) []gauss {
 	return out
 }
 
-// merge joins the two nearest pieces until no pair is nearer than the BIC
-// penalty allows, or as many as wanted are left.
-func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, wanted int) []gauss {
+// merge joins the two nearest sets again and again, until so many are left as
+// are wanted, or, if that is 0, until none are nearer than limit and there are
+// not more than mostVoices. How far apart two sets are is the likelihood that
+// two normal distributions gain over one (as in Chen & Gopalakrishnan's BIC),
+// for each cell: BIC's own penalty grows too slowly for cells that are not
+// independent.
+func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, wanted int, limit float64) []gauss {
 	set := slices.Clone(pieces)
 	if len(set) > mostPieces {
 		slices.SortStableFunc(set, func(x, y gauss) int { return int(y.n - x.n) })
@@ -183,8 +192,11 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, want
 	far := func(i, j int) float64 {
 		g := set[i]
 		g.join(&set[j])
-		const parameters = voiceDims + voiceDims*(voiceDims+1)/2.0
-		return half(&g) - fit[i] - fit[j] - bicLambda/2*parameters*math.Log(g.n)
+		gain := half(&g) - fit[i] - fit[j]
+		if limit == 0 {
+			return gain // small sets first
+		}
+		return gain * g.n / (set[i].n * set[j].n) / (1 + smallSet/min(set[i].n, set[j].n))
 	}
 	dist := make([][]float64, len(set))
 	for i := range set {
@@ -202,7 +214,7 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, want
 				}
 			}
 		}
-		if wanted > 0 && len(set) <= wanted || wanted == 0 && dist[bi][bj] > 0 && len(set) <= mostVoices {
+		if wanted > 0 && len(set) <= wanted || wanted == 0 && dist[bi][bj] > limit && len(set) <= mostVoices {
 			break
 		}
 		set[bj].join(&set[bi])
@@ -224,5 +236,5 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, want
 			dist[i][bj] = far(i, bj)
 		}
 	}
-	return slices.DeleteFunc(set, func(g gauss) bool { return wanted == 0 && g.n < leastCells })
+	return set
 }
