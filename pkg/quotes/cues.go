@@ -31,7 +31,9 @@ type flow struct {
 	duration timecode.Ticks
 	language string
 	// loose tells that the text has hardly any full stops.
-	loose    bool
+	loose bool
+	// rounded tells that times are written in whole seconds.
+	rounded  bool
 	cues     []cue
 	blocks   []block
 	pieces   []sentence
@@ -71,6 +73,7 @@ func (f *flow) takeCues() error {
 	if backwards > 1 {
 		f.warn(0, last, "times run backwards at %d places in all", backwards)
 	}
+	f.rounded = !slices.ContainsFunc(f.cues, func(c cue) bool { return c.In%timecode.Second != 0 })
 	slices.SortStableFunc(f.cues, func(a, b cue) int { return cmp.Compare(a.In, b.In) })
 	f.mendEnds()
 	return f.checkEnd()

@@ -25,7 +25,10 @@ func (f *flow) settle() {
 	for i := range p {
 		s := &p[i]
 		if t, ok := latest[s.speaker]; ok && s.In < t {
-			s.In = t
+			s.begin(t)
+		}
+		if i > 0 && s.In < p[i-1].In && clash(p[i-1], *s) {
+			s.begin(p[i-1].In)
 		}
 		latest[s.speaker] = s.In
 	}
@@ -52,12 +55,13 @@ func (f *flow) settle() {
 		}
 		if s.Out > limit {
 			s.Out = limit
-			if s.outBy == story.FromWords && limit < end {
-				s.outBy = story.FromShare
-			}
+			s.outBy = story.FromShare
 		}
 	}
 }
+
+// begin moves the in of a sentence to where it has to be.
+func (s *sentence) begin(at timecode.Ticks) { s.In, s.inBy = at, story.FromShare }
 
 // spread moves ins apart that fell on one place, the least that helps.
 func (f *flow) spread(end timecode.Ticks) {
@@ -78,7 +82,9 @@ func (f *flow) spread(end timecode.Ticks) {
 		if t, ok := next[p[i].speaker]; ok {
 			most = min(most, t-step)
 		}
-		p[i].In = min(p[i].In, most)
+		if p[i].In > most {
+			p[i].begin(most)
+		}
 		next[p[i].speaker] = p[i].In
 	}
 	own := map[string]timecode.Ticks{}
@@ -91,7 +97,9 @@ func (f *flow) spread(end timecode.Ticks) {
 		if t, ok := own[p[i].speaker]; ok {
 			least = max(least, t+step)
 		}
-		p[i].In = max(p[i].In, least)
+		if p[i].In < least {
+			p[i].begin(least)
+		}
 		own[p[i].speaker], at = p[i].In, p[i].In
 	}
 }
@@ -102,7 +110,7 @@ func clash(a, b sentence) bool {
 	if a.speaker == b.speaker {
 		return true
 	}
-	if a.frags[len(a.frags)-1].cue == b.frags[0].cue && (len(a.words) == 0 || len(b.words) == 0) {
+	if a.frags[len(a.frags)-1].cue == b.frags[0].cue && !(a.timed && b.timed) {
 		return true
 	}
 	return !a.raw.Overlaps(b.raw)

@@ -14,6 +14,8 @@ type sentence struct {
 	frags         []*fragment
 	timecode.Span
 	inBy, outBy story.Precision
+	// timed tells that words time both its edges.
+	timed bool
 	// raw is what the document itself says of its time.
 	raw timecode.Span
 }
@@ -46,7 +48,7 @@ func (f *flow) cut() [][]*fragment {
 					word++
 				}
 				s.words = b.words[from:word]
-				in, out := s.timed(b.text)
+				in, out := s.wordsAt(b.text)
 				for first < len(b.pieces) && b.pieces[first].end <= r.Start {
 					first++
 				}
@@ -69,8 +71,8 @@ func (f *flow) cut() [][]*fragment {
 	return byCue
 }
 
-// timed tells whether the first and the last word of a sentence have times.
-func (s *sentence) timed(text string) (in, out bool) {
+// wordsAt tells whether the first and the last word of a sentence have times.
+func (s *sentence) wordsAt(text string) (in, out bool) {
 	if len(s.words) == 0 {
 		return false, false
 	}
@@ -109,8 +111,10 @@ func (f *flow) place() {
 			if last.timedOut {
 				s.Out, s.outBy, s.raw.Out = s.words[n-1].Out, story.FromWords, s.words[n-1].Out
 			}
+			s.timed = first.timedIn && last.timedOut
 		}
 	}
+	f.followTurns(q)
 }
 
 // inner tells whether words time every boundary inside a cue, so that nothing
@@ -146,7 +150,10 @@ func (f *flow) edges(q silences, i int) (in, out edge) {
 	window, reach := edgeWindow, 2*edgeWindow
 	if c.coarse {
 		by = story.FromGuess
-		window, reach = edgeWindowCoarse, c.Length()
+		reach = c.Length()
+		if f.rounded {
+			window = edgeWindowCoarse
+		}
 	}
 	in, out = edge{c.In, by}, edge{c.Out, by}
 	if c.open {
