@@ -48,8 +48,9 @@ func (f *flow) settle() {
 			if p[j].In >= s.Out {
 				break
 			}
-			if clash(*s, p[j]) {
-				limit = min(limit, p[j].In)
+			// Two voices on one tick: nothing can be cut off.
+			if p[j].In > s.In && clash(*s, p[j]) {
+				limit = p[j].In
 				break
 			}
 		}
