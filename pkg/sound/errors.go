@@ -21,8 +21,6 @@ var (
 	// ErrNotSequential: Reader.Essence was asked without reading all samples
 	// in order.
 	ErrNotSequential = errors.New("not all samples were read in order")
-	// ErrTooLong: more samples than the container can say.
-	ErrTooLong = errors.New("too long for the file format")
 )
 
 // FileError says what is wrong with a file, at which byte, and what to do.
