@@ -55,7 +55,7 @@ func printStatus(c *call, s desk.Status) {
 	if s.Title != "" {
 		c.printf("%s\n", c.strong(s.Title))
 	}
-	c.printf("bank      %s, %s frames/s, %s\n", s.Bank, s.Rate, many(s.Changes, "change", "changes"))
+	c.printf("bank      %s, %s frames/s, %s\n", near(s.Bank), s.Rate, many(s.Changes, "change", "changes"))
 	c.printf("reels     %d, %d heard: %s of sound, %s of speech\n", s.Reels, s.Heard, short(s.Sound), short(s.Speech))
 	c.printf("quotes    %d, %d tagged, %d strong\n", s.Quotes, s.Tagged, s.Strong)
 	c.printf("themes    %d\n", s.Themes)

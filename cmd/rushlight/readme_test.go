@@ -2,12 +2,27 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
+
+var codes = regexp.MustCompile(`\b[CDFGHJKMNPQRTVWXY]{6}\b`)
+
+// pairCodes notes which code stands where another stood.
+func pairCodes(renamed map[string]string, said, says string) {
+	before, after := codes.FindAllString(said, -1), codes.FindAllString(says, -1)
+	if len(before) != len(after) {
+		return
+	}
+	for i, c := range before {
+		renamed[c] = after[i]
+	}
+}
 
 // TestReadmeTour runs every command of the README's console blocks, in order,
 // from a folder that has the samples, and compares what it says with what the
@@ -30,15 +45,25 @@ func TestReadmeTour(t *testing.T) {
 	var got bytes.Buffer
 	inside := false
 	commands := 0
+	// said is what the README says a command prints; codes that have changed
+	// since are put in place of the old ones in later commands.
+	var said, says string
+	renamed := map[string]string{}
 	for _, line := range strings.SplitAfter(string(text), "\n") {
+		fence := strings.HasPrefix(line, "```")
+		if inside && (fence || strings.HasPrefix(line, "$ ")) {
+			pairCodes(renamed, said, says)
+			said = ""
+		}
 		switch {
 		case !inside:
 			got.WriteString(line)
 			inside = strings.TrimSpace(line) == "```console"
-		case strings.TrimSpace(line) == "```":
+		case fence:
 			got.WriteString(line)
 			inside = false
 		case strings.HasPrefix(line, "$ "):
+			line = codes.ReplaceAllStringFunc(line, func(c string) string { return cmp.Or(renamed[c], c) })
 			got.WriteString(line)
 			cmd := exec.Command("sh", "-c", strings.TrimSpace(line[2:]))
 			cmd.Dir, cmd.Env = dir, env
@@ -46,11 +71,14 @@ func TestReadmeTour(t *testing.T) {
 			if err != nil {
 				t.Errorf("%s: %v\n%s", strings.TrimSpace(line), err, out)
 			}
-			got.Write(out)
+			says = string(out)
+			got.WriteString(says)
 			commands++
 			if where, ok := strings.CutPrefix(strings.TrimSpace(line), "$ cd "); ok {
 				dir = filepath.Join(dir, where)
 			}
+		default:
+			said += line
 		}
 	}
 	if commands < 10 {

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
+	"strings"
 
 	"rushlight/pkg/interchange"
 	"rushlight/pkg/selects"
@@ -163,7 +165,14 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 		return err
 	}
 	out.setLength(timecode.FromSamples(rep.Frames, rep.SampleRate))
-	out.Notes = append(out.Notes, rep.Notes...)
+	for _, note := range rep.Notes {
+		for _, e := range cut.Events {
+			note = strings.ReplaceAll(note, e.Path, e.Reel)
+		}
+		if !slices.Contains(out.Notes, note) {
+			out.Notes = append(out.Notes, note)
+		}
+	}
 	return nil
 }
 
