@@ -219,7 +219,7 @@ func (w *weave) addWords(words []timedtext.Word, start int) {
 		if t == "" || word.In == timedtext.NoTime {
 			continue
 		}
-		j := strings.Index(w.cur.text[at:], t)
+		j, size := findWord(w.cur.text[at:], t)
 		if j < 0 {
 			continue
 		}
@@ -234,9 +234,63 @@ func (w *weave) addWords(words []timedtext.Word, start int) {
 			s.In = max(s.In, w.cur.words[n-1].In)
 		}
 		s.Out = max(s.Out, s.In)
-		w.cur.words = append(w.cur.words, timedWord{at + j, at + j + len(t), t, s})
-		at += j + len(t)
+		w.cur.words = append(w.cur.words, timedWord{at + j, at + j + size, w.cur.text[at+j : at+j+size], s})
+		at += j + size
 	}
+}
+
+// wordReach is how far ahead a timed word is looked for in its text: the two
+// should run side by side.
+const wordReach = 80
+
+// findWord finds a word in the text ahead: where it stands and how long it is
+// there. It must stand alone, but in scripts without spaces; case and the
+// signs about it may differ. Not found is −1.
+func findWord(text, word string) (at, size int) {
+	if len(text) > wordReach+len(word) {
+		text = text[:wordReach+len(word)]
+	}
+	if i := alone(text, word); i >= 0 {
+		return i, len(word)
+	}
+	bare := trimSigns(word)
+	if bare == "" {
+		return -1, 0
+	}
+	if i := alone(text, bare); i >= 0 {
+		return i, len(bare)
+	}
+	low := strings.ToLower(text)
+	if i := alone(low, strings.ToLower(bare)); i >= 0 && len(low) == len(text) {
+		return i, len(strings.ToLower(bare))
+	}
+	return -1, 0
+}
+
+// alone finds a word that doesn't stand inside another.
+func alone(text, word string) int {
+	for from := 0; ; {
+		i := strings.Index(text[from:], word)
+		if i < 0 {
+			return -1
+		}
+		i += from
+		before, _ := utf8.DecodeLastRuneInString(text[:i])
+		after, _ := utf8.DecodeRuneInString(text[i+len(word):])
+		first, _ := utf8.DecodeRuneInString(word)
+		last, _ := utf8.DecodeLastRuneInString(word)
+		if !(inWord(before) && inWord(first)) && !(inWord(last) && inWord(after)) {
+			return i
+		}
+		_, n := utf8.DecodeRuneInString(text[i:])
+		from = i + n
+	}
+}
+
+// inWord tells whether a letter or digit goes on a word of a script that has
+// spaces.
+func inWord(r rune) bool {
+	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r)) && !unspaced(r)
 }
 
 // tidy makes every run of white space one space and trims the ends.

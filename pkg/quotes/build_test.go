@@ -455,3 +455,54 @@ func TestBuildKeepsItsPromises(t *testing.T) {
 		}
 	})
 }
+
+func TestFindWord(t *testing.T) {
+	tests := []struct {
+		text, word string
+		at, size   int
+	}{
+		{" rings. Then", "rings.", 1, 6},
+		{" Is it I", "I", 7, 1},
+		{" Bell, no", "bell", 1, 4},
+		{" bell no", "bell,", 1, 4},
+		{" “Bell”", "Bell", 4, 4},
+		{"鐘が鳴る", "が", 3, 3},
+		{" nothing", "bell", -1, 0},
+		{" nothing", "--", -1, 0},
+		{strings.Repeat("x ", 100) + "bell", "bell", -1, 0},
+		{"", "bell", -1, 0},
+		{"\xff bell", "bell", 2, 4},
+	}
+	for _, tt := range tests {
+		if at, size := findWord(tt.text, tt.word); at != tt.at || size != tt.size {
+			t.Errorf("%q in %q: got %d, %d, want %d, %d", tt.word, tt.text, at, size, tt.at, tt.size)
+		}
+	}
+}
+
+// Times no recording has must neither panic nor break a promise.
+func TestWildTimes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		wild := rapid.OneOf(
+			rapid.SampledFrom([]timecode.Ticks{timedtext.NoTime, 0, -timecode.Hour, 1 << 62, -1 << 62, timecode.Day, timecode.Second}),
+			rapid.Custom(func(t *rapid.T) timecode.Ticks { return timecode.Ticks(rapid.Int64().Draw(t, "ticks")) }))
+		doc := &timedtext.Document{Labels: rapid.Bool().Draw(t, "labels"), Coarse: rapid.Bool().Draw(t, "coarse"), ProgrammeStart: wild.Draw(t, "programme")}
+		for range rapid.IntRange(0, 5).Draw(t, "cues") {
+			run := timedtext.Run{Text: "It rings. Nobody comes", Words: []timedtext.Word{{Text: "rings", Span: timecode.Span{In: wild.Draw(t, "word in"), Out: wild.Draw(t, "word out")}}}}
+			doc.Cues = append(doc.Cues, timedtext.Cue{Span: timecode.Span{In: wild.Draw(t, "in"), Out: wild.Draw(t, "out")}, Lines: []timedtext.Line{{run}}})
+		}
+		rec := reel(rapid.Int64Range(0, 100_000).Draw(t, "length"))
+		rec.Clock.Start = rapid.SampledFrom([]timecode.Ticks{0, timecode.Hour, 23 * timecode.Hour}).Draw(t, "start")
+		src := Source{Recording: rec, Document: doc, Heard: heard(5000, span(100, 1000), span(2000, 3000))}
+		res, err := Build(src)
+		if err != nil && !errors.Is(err, ErrPastEnd) {
+			t.Fatal(err)
+		}
+		for i, q := range res.Quotes {
+			if q.In < 0 || q.In >= q.Out || rec.Duration > 0 && q.Out > rec.Duration || i > 0 && q.In < res.Quotes[i-1].In {
+				t.Fatalf("quote %d is at %d to %d in a recording of %d", i, q.In, q.Out, rec.Duration)
+			}
+		}
+		Labels(doc, rec)
+	})
+}

@@ -81,14 +81,16 @@ func (f *flow) takeCues() error {
 
 // mendEnds gives every cue an end after its beginning.
 func (f *flow) mendEnds() {
-	for i := range f.cues {
+	var wrong []cue
+	// next is the first In after the cue's own.
+	next, same := timedtext.NoTime, timedtext.NoTime
+	for i := len(f.cues) - 1; i >= 0; i-- {
 		c := &f.cues[i]
-		next := timedtext.NoTime
-		for _, n := range f.cues[i+1:] {
-			if n.In > c.In {
-				next = n.In
-				break
+		if c.In != same {
+			if same != timedtext.NoTime {
+				next = same
 			}
+			same = c.In
 		}
 		missing := c.Out == timedtext.NoTime
 		if c.Out > c.In {
@@ -106,8 +108,16 @@ func (f *flow) mendEnds() {
 			c.Out, c.open = guess, true
 		}
 		if !missing {
-			f.warn(c.line, c.In, "a cue ends before it begins; its end is guessed")
+			wrong = append(wrong, *c)
 		}
+	}
+	slices.Reverse(wrong)
+	for i, c := range wrong {
+		if i == 5 {
+			f.warn(c.line, c.In, "%d more cues end before they begin", len(wrong)-i)
+			break
+		}
+		f.warn(c.line, c.In, "a cue ends before it begins; its end is guessed")
 	}
 }
 

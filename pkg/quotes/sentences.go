@@ -149,7 +149,7 @@ func (r rules) abbreviates(word, after string) bool {
 	case isAbbreviation(bare, r.language):
 		return !starter
 	case initials(stem):
-		return !starter && next != ""
+		return starters[r.language] != "" && !starter && next != ""
 	}
 	return false
 }

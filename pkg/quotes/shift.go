@@ -35,6 +35,10 @@ func shiftOf(doc *timedtext.Document, clock timecode.Clock, duration timecode.Ti
 	if !doc.Labels {
 		tries = append(tries, 0)
 	}
+	if doc.Labels && clock.Start == 0 && doc.ProgrammeStart > 0 {
+		// The recording doesn't say; the file does.
+		tries = append(tries, -doc.ProgrammeStart)
+	}
 	if clock.Start > 0 || doc.Labels {
 		tries = append(tries, -clock.Start)
 		if doc.Labels && first < clock.Start-timecode.Hour {
