@@ -22,6 +22,7 @@ var notNames = []string{
 	"today", "tomorrow", "remember", "the", "a", "an", "i", "it", "its", "this", "that", "these", "those", "then", "now", "first", "second",
 	"third", "finally", "http", "https", "what", "why", "how", "when", "where", "because", "also", "still", "listen", "look", "think",
 	"imagine", "my", "your", "his", "her", "our", "their", "there", "time", "source", "update", "result", "answer", "question", "total",
+	"thus", "hence", "therefore", "meanwhile", "again", "maybe", "perhaps", "sorry", "thanks", "please", "see", "wait", "anyway", "only", "just",
 }
 
 // notSpeakers stand in brackets for a sound, not for a person.

@@ -19,6 +19,8 @@ type plainReader struct {
 	// blank line or the next label.
 	block   string
 	speaker string
+	// waiting is that label as text until somebody speaks under it.
+	waiting string
 	// sheet tells that this is a worksheet of ours: what stands before the
 	// colon is the speaker, whatever it looks like.
 	sheet bool
@@ -42,8 +44,21 @@ func (rd *reader) readPlain(r io.Reader) error {
 	if len(p.cues) == 0 {
 		return rd.fail(1, "put a timecode such as [00:12:04] before each paragraph", "no time found: got text without a timecode, want one")
 	}
+	p.spoken(false, false)
 	p.collect()
 	return nil
+}
+
+// spoken ends the wait of a label on a line of its own. One that nobody spoke
+// under was text; but one alone after a time is a blank that nobody filled in,
+// unless the cue goes on.
+func (p *plainReader) spoken(under, goesOn bool) {
+	if n := len(p.cues); p.waiting != "" && !under && n > 0 {
+		if c := &p.cues[n-1]; goesOn || len(c.Lines) > 0 {
+			c.Lines = append(c.Lines, Line{{Text: p.waiting}})
+		}
+	}
+	p.waiting = ""
 }
 
 func (p *plainReader) line(line string, n int) error {
@@ -57,6 +72,7 @@ func (p *plainReader) line(line string, n int) error {
 		return nil
 	}
 	if st, speaker, rest, ok := leadLine(line); ok {
+		p.spoken(speaker == "", false)
 		if speaker == "" {
 			speaker = p.block
 		}
@@ -71,7 +87,8 @@ func (p *plainReader) line(line string, n int) error {
 		return p.text(rest, n)
 	}
 	if name, rest, ok := splitLabel(s); ok && rest == "" {
-		p.block, p.speaker = name, name
+		p.spoken(false, true)
+		p.block, p.speaker, p.waiting = name, name, s
 		return nil
 	}
 	if len(p.cues) == 0 {
@@ -153,13 +170,18 @@ func (p *plainReader) add(s string) {
 		return
 	}
 	run := Run{}
-	if rest, ok := splitDash(s); ok {
+	rest, dash := splitDash(s)
+	name, after, label := splitLabel(rest)
+	p.spoken(!dash && !label, true)
+	whole := s
+	if dash {
 		run.Dash, s, p.speaker = true, rest, ""
 	}
-	if name, rest, ok := splitLabel(s); ok {
-		p.speaker, s = name, rest
+	if label {
+		p.speaker, s = name, after
 	}
 	if s == "" {
+		p.waiting = whole
 		return
 	}
 	run.Text, run.Speaker = s, p.speaker

@@ -51,7 +51,11 @@ func (w *writer) writePlain() {
 			}
 		}
 		fmt.Fprintf(w, "[%s] ", when)
-		for _, l := range w.compose(c, false) {
+		lines := w.compose(c, false)
+		if _, rest, ok := splitLabel(lines[0].Plain()); ok && rest == "" && len(lines) == 1 {
+			w.lose(lostLabels)
+		}
+		for _, l := range lines {
 			for _, r := range l {
 				if r.Style != (Style{}) {
 					w.lose(lostStyle)

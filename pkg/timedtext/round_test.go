@@ -9,6 +9,7 @@ import (
 	"testing"
 	"unicode"
 
+	"golang.org/x/text/unicode/norm"
 	"pgregory.net/rapid"
 
 	"rushlight/pkg/timecode"
@@ -155,7 +156,7 @@ func bag(d *Document, speakers bool) map[rune]int {
 				if speakers {
 					s += r.Speaker
 				}
-				for _, x := range s {
+				for _, x := range norm.NFD.String(s) {
 					if unicode.IsLetter(x) {
 						n[x]++
 					}

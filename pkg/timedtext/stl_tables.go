@@ -108,5 +108,5 @@ func (t stlTable) encode(r rune) (b []byte, ok bool) {
 // stlStandIn is what is written for a character that table 00 lacks.
 var stlStandIn = map[rune]string{
 	'–': "-", '‐': "-", '‑': "-", '…': "...", '€': "EUR", '„': "“", '‚': "‘", '‹': "«", '›': "»",
-	'\u2009': " ", '\u202f': "\u00a0", '′': "’", '″': "”", '♫': "♪", '•': "·", '\u200b': "", '\ufeff': "", '\t': " ", '―': "—",
+	'\u2009': " ", '\u202f': "\u00a0", '′': "’", '″': "”", '♫': "♪", '•': "·", '\u200b': "", '\ufeff': "", '\t': " ", '―': "—", 'Ð': "Đ",
 }

@@ -158,6 +158,9 @@ func (s *stlWriter) cue(c *Cue) {
 			text = append(text, 0x8a)
 		}
 		for _, r := range l {
+			if !norm.NFC.IsNormalString(r.Text) {
+				s.lose("letters in pieces: composed")
+			}
 			text = s.run(text, r)
 		}
 		if plain := l.Plain(); strings.Contains(plain, "  ") {

@@ -26,6 +26,11 @@ type ttmlElement struct {
 	style  ttmlStyle
 	span   timecode.Span // Out NoTime: open
 	cursor timecode.Ticks
+	// bounded tells that it has an end or a length of its own.
+	bounded bool
+	// shown is when its text is on the screen: span, narrowed by set elements
+	// and by the region's own times.
+	shown  timecode.Span
 	seq    bool
 	keep   bool // xml:space preserve
 	agent  string
@@ -44,7 +49,9 @@ type ttmlReader struct {
 	styles map[string]ttmlStyle
 	// regions holds the style of each region, agents the name of each agent.
 	regions map[string]ttmlStyle
-	agents  map[string]string
+	// areas holds when each region is there.
+	areas  map[string]timecode.Span
+	agents map[string]string
 
 	p      *ttmlElement
 	pLine  int
@@ -56,7 +63,7 @@ type ttmlReader struct {
 func (rd *reader) readTTML(r io.Reader) error {
 	t := &ttmlReader{
 		reader: rd, dec: xml.NewDecoder(r),
-		styles: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, agents: map[string]string{},
+		styles: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, areas: map[string]timecode.Span{}, agents: map[string]string{},
 	}
 	t.dec.Entity = xml.HTMLEntity
 	// The text is UTF-8 already, whatever the declaration says.
@@ -203,7 +210,13 @@ func (t *ttmlReader) element(e, parent *ttmlElement) error {
 	case "region":
 		t.regions[e.id] = own
 		e.style = own
+		if err := t.timing(e, nil); err != nil {
+			return err
+		}
+		t.areas[e.id] = e.span
 		return nil
+	case "set":
+		return t.set(e, parent, own)
 	case "body", "div", "p", "span":
 	case "br":
 		if t.p != nil && parent != nil {
@@ -224,6 +237,7 @@ func (t *ttmlReader) element(e, parent *ttmlElement) error {
 	if err := t.timing(e, parent); err != nil {
 		return err
 	}
+	t.show(e, parent)
 	if e.name == "p" && t.p == nil {
 		t.p, t.pLine, t.pieces = e, t.lineNo(), nil
 	}
@@ -240,64 +254,6 @@ func (t *ttmlReader) defineStyle(e, parent *ttmlElement, own ttmlStyle) {
 	t.styles[e.id] = own
 }
 
-// timing resolves begin, dur and end against the parent: TTML2 section 12.
-func (t *ttmlReader) timing(e, parent *ttmlElement) error {
-	read := func(name string) (timecode.Ticks, bool, error) {
-		s := e.attr("", name)
-		if s == "" {
-			return 0, false, nil
-		}
-		v, err := t.clock.time(s)
-		if err != nil {
-			return 0, false, t.fail(t.lineNo(), "correct the "+name+" of the element", "%s: %v", name, err)
-		}
-		return v, true, nil
-	}
-	begin, hasBegin, err := read("begin")
-	if err != nil {
-		return err
-	}
-	dur, hasDur, err := read("dur")
-	if err != nil {
-		return err
-	}
-	end, hasEnd, err := read("end")
-	if err != nil {
-		return err
-	}
-	var from timecode.Ticks
-	limit := NoTime
-	if parent != nil {
-		from, limit = parent.span.In, parent.span.Out
-		if parent.seq {
-			from = max(from, parent.cursor)
-		}
-	}
-	e.span = timecode.Span{In: from + begin, Out: limit}
-	if hasEnd {
-		e.span.Out = earlier(e.span.Out, from+end)
-	}
-	if hasDur {
-		e.span.Out = earlier(e.span.Out, e.span.In+dur)
-	}
-	e.cursor = e.span.In
-	// Within a seq container a child without an end lasts no time: TTML2
-	// 12.2.4.
-	if parent != nil && parent.seq && !hasEnd && !hasDur && (e.name == "span" || e.name == "p") && !e.seq {
-		e.span.Out = e.span.In
-	}
-	_ = hasBegin
-	return nil
-}
-
-// earlier is the earlier of two ends, of which NoTime is the latest.
-func earlier(a, b timecode.Ticks) timecode.Ticks {
-	if a == NoTime || b != NoTime && b < a {
-		return b
-	}
-	return a
-}
-
 func (t *ttmlReader) end() {
 	n := len(t.stack)
 	if n == 0 {
@@ -307,11 +263,12 @@ func (t *ttmlReader) end() {
 	t.stack = t.stack[:n-1]
 	if n > 1 {
 		parent := t.stack[n-2]
-		if parent.seq && e.span.Out != NoTime && (e.name == "div" || e.name == "p" || e.name == "span") {
-			parent.cursor = max(parent.cursor, e.span.Out)
-		}
-		if e.seq && e.span.Out == NoTime {
+		switch {
+		case !parent.seq || e.name != "div" && e.name != "p" && e.name != "span":
+		case e.seq && !e.bounded:
 			parent.cursor = max(parent.cursor, e.cursor)
+		case e.span.Out != NoTime:
+			parent.cursor = max(parent.cursor, e.span.Out)
 		}
 	}
 	switch e.name {
@@ -354,12 +311,17 @@ func (t *ttmlReader) chars(s string) {
 	if t.p == nil || e.style.ruby == "delimiter" {
 		return
 	}
+	span := e.shown
+	if e.seq || e.style.display == "none" {
+		// Text straight in a seq container lasts no time: TTML2 12.2.4.
+		span.Out = span.In
+	}
 	speaker := e.agent
 	if name, ok := t.agents[e.agent]; ok && name != "" {
 		speaker = name
 	}
 	t.pieces = append(t.pieces, ttmlPiece{
-		span: e.span, text: s, keep: e.keep,
+		span: span, text: s, keep: e.keep,
 		run: Run{Speaker: speaker, Style: e.style.style()},
 	})
 }

@@ -39,7 +39,7 @@ func (t *ttmlReader) paragraph() {
 			continue
 		}
 		if !c.OpenEnd && c.Out <= c.In {
-			t.repair(c.Line, "text that lasts no time by the timing around it: kept as a comment")
+			t.repair(c.Line, "text that is never shown by the times around it: kept as a comment")
 			t.doc.Comments = append(t.doc.Comments, c.Plain())
 			continue
 		}

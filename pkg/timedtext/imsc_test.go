@@ -1,0 +1,115 @@
+package timedtext
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"unicode"
+
+	"rushlight/pkg/timecode"
+)
+
+const imscScript = `
+const D = require('imsc/src/main/js/doc.js'), I = require('imsc/src/main/js/isd.js'), fs = require('fs');
+const h = {info() {}, warn() {}, error() {}, fatal() {}};
+const out = {};
+for (const f of fs.readFileSync(0, 'utf8').split('\n').filter(x => x)) {
+  try {
+    const doc = D.fromXML(fs.readFileSync(f, 'utf8').replace(/^\ufeff/, ''), h);
+    const times = doc.getMediaTimeEvents(), rows = [];
+    for (let i = 0; i < times.length; i++) {
+      const t = (times[i] + (i + 1 < times.length ? times[i + 1] : times[i] + 2)) / 2;
+      let text = '';
+      const walk = n => { if (n.text) text += n.text; (n.contents || []).forEach(walk); };
+      I.generateISD(doc, t, h).contents.forEach(walk);
+      rows.push({t: t, text: text});
+    }
+    out[f] = {rows: rows};
+  } catch (e) { out[f] = {fail: String(e)}; }
+}
+console.log(JSON.stringify(out));`
+
+// Source: npm imsc, the reference that the profile's test suite names: the text
+// active at each time between two events, letter for letter (order of regions
+// and white space aside).
+func TestTTMLByImsc(t *testing.T) {
+	var files []string
+	for _, dir := range []string{"imsc/imsc1/ttml", "imsc/imsc1_1/ttml", "imsc/imsc1_3/ttml", "ebu-tt-d/ttml"} {
+		for _, f := range append(glob(t, corpora(t, dir), "*"), deeper(t, corpora(t, dir))...) {
+			if e := filepath.Ext(f); e == ".ttml" || e == ".xml" {
+				abs, err := filepath.Abs(f)
+				if err != nil {
+					t.Fatal(err)
+				}
+				files = append(files, abs)
+			}
+		}
+	}
+	var got map[string]struct {
+		Rows []struct {
+			T    float64
+			Text string
+		}
+		Fail string
+	}
+	if err := json.Unmarshal(node(t, "imsc", imscScript, strings.Join(files, "\n")), &got); err != nil {
+		t.Fatal(err)
+	}
+	points, equal, whole, refused := 0, 0, 0, 0
+	for _, f := range files {
+		name := filepath.Base(f)
+		ref := got[f]
+		if ref.Fail != "" {
+			refused++
+			continue
+		}
+		// As the file has it: before labels become speakers.
+		data, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rd := &reader{doc: &Document{}}
+		d := rd.doc
+		if err := rd.readTTML(bytes.NewReader(data)); err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		good := true
+		for _, row := range ref.Rows {
+			points++
+			ours := textAt(d, timecode.FromSeconds(row.T))
+			if lettersOf(ours) == lettersOf(row.Text) {
+				equal++
+				continue
+			}
+			if good {
+				t.Errorf("%s at %.3f: got %q, reference %q", name, row.T, ours, row.Text)
+			}
+			good = false
+		}
+		if good {
+			whole++
+		}
+	}
+	t.Logf("npm imsc: text equal at %d of %d times (%.2f %%), in %d of %d documents; the reference refused %d", equal, points, 100*float64(equal)/float64(points), whole, len(files)-refused, refused)
+}
+
+func textAt(d *Document, at timecode.Ticks) string {
+	var b strings.Builder
+	for _, c := range d.Cues {
+		if at >= c.In && (c.OpenEnd || at < c.Out) {
+			b.WriteString(c.Plain())
+		}
+	}
+	return b.String()
+}
+
+func lettersOf(s string) string {
+	out := slices.DeleteFunc([]rune(s), unicode.IsSpace)
+	slices.Sort(out)
+	return string(out)
+}
