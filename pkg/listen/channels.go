@@ -23,6 +23,7 @@ const (
 	overBleed = 10.0 // half decibels over the bleed: the owner talks too
 	overFloor = 12.0 // half decibels over the channel's floor
 	evenOut   = 7    // steps to both sides over which levels are averaged
+	ownRank   = 0.93 // of the levels while the owner talks: the owner's level
 )
 
 // lineup is the levels of the channels made comparable.
@@ -151,7 +152,7 @@ func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 				rest.add(total(lv[i*bandCount:(i+1)*bandCount]), 1)
 			}
 		}
-		l.own = append(l.own, float64(loud.rank(0.97)))
+		l.own = append(l.own, float64(loud.rank(ownRank)))
 		l.floor = append(l.floor, float64(rest.rank(0.5)))
 	}
 	for range 3 {
@@ -161,9 +162,18 @@ func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 				count[c].add(uint8(max(0, min(255, e[c]))), 1)
 			}
 		})
+		// Only where all lead often enough is the middle of their talk a fair
+		// measure; else a channel that leads more and more would win it all.
+		rank, least := 0.7, count[0].n
+		for c := range count {
+			least = min(least, count[c].n)
+		}
+		if least < 100 {
+			rank = ownRank
+		}
 		for c := range count {
 			if count[c].n >= 50 {
-				l.own[c] = float64(count[c].rank(0.7))
+				l.own[c] = float64(count[c].rank(rank))
 			}
 		}
 	}
