@@ -23,6 +23,7 @@ func Build(src Source) (Result, error) {
 	f := &flow{src: src, doc: src.Document, duration: src.duration()}
 	f.language = Language(src.Document, src.Recording.Language)
 	f.loose = looseDoc(src)
+	f.quiet = f.silences()
 	if err := f.takeCues(); err != nil {
 		return Result{}, err
 	}

@@ -33,8 +33,10 @@ type flow struct {
 	// loose tells that the text has hardly any full stops.
 	loose bool
 	// rounded tells that times are written in whole seconds.
-	rounded  bool
-	cues     []cue
+	rounded bool
+	cues    []cue
+	// quiet are the silences that were heard.
+	quiet    silences
 	blocks   []block
 	pieces   []sentence
 	warnings []Warning

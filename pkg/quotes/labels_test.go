@@ -108,3 +108,13 @@ func TestTurnsTellEdges(t *testing.T) {
 		"47610-48580 INES pause/pause That's the wind.",
 	})
 }
+
+// In text without full stops a heard silence between touching cues is a break.
+func TestLooseTextBreaksInSilence(t *testing.T) {
+	doc := document(said(0, 3000, "you ring the bell"), said(3000, 6000, "and you wait"), said(6000, 9000, "my mother rang it every night"))
+	got := build(t, Source{Recording: reel(9000), Document: doc, Heard: heard(9000, span(100, 2950), span(3100, 5400), span(6500, 8900))})
+	same(t, lines(got.Quotes), []string{
+		"67-5500  pause/pause you ring the bell and you wait",
+		"6440-8933  pause/pause my mother rang it every night",
+	})
+}

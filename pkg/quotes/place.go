@@ -85,7 +85,7 @@ func (s *sentence) wordsAt(text string) (in, out bool) {
 // place gives every sentence its in and out.
 func (f *flow) place() {
 	byCue := f.cut()
-	q := f.silences()
+	q := f.quiet
 	for i, frags := range byCue {
 		if len(frags) == 0 {
 			continue

@@ -75,6 +75,17 @@ func (q silences) near(t, window, reach timecode.Ticks, bounds timecode.Span, wa
 	return before, after, ok
 }
 
+// length is the length of the longest silence near a place, 0 if none.
+func (q silences) length(t timecode.Ticks) timecode.Ticks {
+	const close = 400 * timecode.Millisecond
+	i, _ := slices.BinarySearchFunc(q, t-close, func(s timecode.Span, at timecode.Ticks) int { return cmp.Compare(s.Out, at) })
+	var most timecode.Ticks
+	for ; i < len(q) && q[i].In <= t+close; i++ {
+		most = max(most, q[i].Length())
+	}
+	return most
+}
+
 // within gives the silences that lie wholly inside a span.
 func (q silences) within(s timecode.Span) []timecode.Span {
 	i, _ := slices.BinarySearchFunc(q, s.In, func(p timecode.Span, at timecode.Ticks) int { return cmp.Compare(p.In, at) })

@@ -63,6 +63,9 @@ func (f *flow) wordsOf(b *block, r Range) []word {
 			}
 			// An edge of a cue is a better place than none.
 			w.gap = max(w.gap, 50*timecode.Millisecond)
+			if f.loose {
+				w.gap = max(w.gap, f.quiet.length(f.cues[b.pieces[p].cue].In))
+			}
 		}
 	}
 	return out
