@@ -106,6 +106,10 @@ func open(ctx context.Context, dir string, opt Options, forms []form) (*Bank, er
 	case err != nil:
 		return nil, fmt.Errorf("open bank: %w (%w)", ErrReadOnly, err)
 	}
+	// The helper files lie beside the file itself, not beside a link to it.
+	if path, err = filepath.EvalSymlinks(path); err != nil {
+		return nil, fmt.Errorf("open bank: %w (%w)", ErrReadOnly, err)
+	}
 	if opt.ReadOnly {
 		err = b.openToRead(ctx, path, forms)
 	} else {
@@ -176,15 +180,15 @@ func (b *Bank) openToWrite(ctx context.Context, path string, forms []form) error
 //   - if another program left changes beside it (bank.db-wal), they are read
 //     with it, and stay there;
 //   - if not, SQLite makes its two helper files and removes them again;
-//   - where it can't make them, the file can't be changed by anyone here and
-//     is read as it lies; or, with changes beside it, a copy is.
+//   - where it can't make them (no right to, or no room), the file is read as
+//     it lies; or, with changes beside it, a copy is.
 func (b *Bank) openToRead(ctx context.Context, path string, forms []form) error {
 	mode, last := modeQuery, modeImmutable
 	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
 		mode, last = modeRead, modeCopy
 	}
 	version, err := b.connect(ctx, path, mode)
-	if errors.Is(fault(err), ErrReadOnly) {
+	if e := fault(err); errors.Is(e, ErrReadOnly) || errors.Is(e, ErrFull) {
 		_ = b.db.Close()
 		if last == modeCopy {
 			version, err = b.connectCopy(ctx, path)

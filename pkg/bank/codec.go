@@ -34,13 +34,15 @@ func unpackWords(b []byte) ([]story.Word, error) {
 	}
 	s := scanner{b: b}
 	words := make([]story.Word, s.count())
+	// All texts share one string.
+	whole := string(b)
+	var last timecode.Ticks
 	for i := range words {
-		if i > 0 {
-			words[i].Span = s.span(words[i-1].In)
-		} else {
-			words[i].Span = s.span(0)
-		}
-		words[i].Text = s.string()
+		words[i].Span = s.span(last)
+		last = words[i].In
+		n := s.uint()
+		start := len(b) - len(s.b)
+		words[i].Text = whole[start : start+len(s.bytes(n))]
 	}
 	return words, s.end("the words of a quote")
 }

@@ -2,7 +2,7 @@ package bank
 
 import (
 	"errors"
-	"fmt"
+	"strings"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -53,8 +53,23 @@ func fault(err error) error {
 		// file isn't what it says.
 		kind = ErrDamaged
 	}
+	if e.Code() == sqlite3.SQLITE_IOERR_SHMSIZE {
+		// No room for the helper files, seen on a full disk.
+		kind = ErrFull
+	}
 	if kind == nil || errors.Is(err, kind) {
 		return err
 	}
-	return fmt.Errorf("%w (%w)", kind, err)
+	return &sqliteError{kind, err}
 }
+
+// sqliteError is an error of SQLite as one of the bank's.
+type sqliteError struct{ kind, cause error }
+
+// Error says what it means and, in brackets, what SQLite said, in one line.
+func (e *sqliteError) Error() string {
+	return e.kind.Error() + " (" + strings.Join(strings.Fields(e.cause.Error()), " ") + ")"
+}
+
+// Unwrap gives both.
+func (e *sqliteError) Unwrap() []error { return []error{e.kind, e.cause} }

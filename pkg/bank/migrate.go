@@ -166,7 +166,10 @@ func backup(conn *sql.Conn, to string) error {
 		for more := true; more && err == nil; {
 			more, err = b.Step(-1)
 		}
-		return errors.Join(err, b.Finish())
+		if finishErr := b.Finish(); err == nil {
+			err = finishErr
+		}
+		return err
 	})
 }
 

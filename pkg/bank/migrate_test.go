@@ -153,6 +153,9 @@ func TestMigrationAndOlderProgram(t *testing.T) {
 	}
 	closed(t, older)
 	// A newer program that stopped there: both take it up again.
+	reader := openReadOnly(t, dir)
+	readEverything(t, reader)
+	closed(t, reader)
 	for _, f := range [][]form{forms(), later()} {
 		b, err := open(t.Context(), dir, testOptions(), f)
 		if err != nil {

@@ -122,6 +122,44 @@ func TestReaderAndWriter(t *testing.T) {
 	}
 }
 
+// A reader that comes while a writer's changes lie in bank.db-wal reads them,
+// sees the next ones, and leaves when it likes.
+func TestReaderComesLater(t *testing.T) {
+	dir := filledBank(t)
+	link := filepath.Join(t.TempDir(), "link")
+	if err := os.Symlink(dir, link); err != nil {
+		t.Skip("no symbolic links here: ", err)
+	}
+	a, err := Open(t.Context(), dir, testOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	code := all(t, a, Filter{})[0].Code
+	rate := func(n int) {
+		t.Helper()
+		do(t, a, "rate", func(tx *Tx) error { _, err := tx.Rate(code, n); return err })
+	}
+	rate(1)
+	reader := openReadOnly(t, link)
+	for n := range 5 {
+		rate(n)
+		if q, err := reader.Quote(t.Context(), code); q.Rating != n || err != nil {
+			t.Errorf("got rating %d, %v, want %d", q.Rating, err, n)
+		}
+	}
+	closed(t, reader)
+	rate(5)
+	closed(t, a)
+	reader = openReadOnly(t, link)
+	if q, err := reader.Quote(t.Context(), code); q.Rating != 5 || err != nil {
+		t.Errorf("got rating %d, %v, want 5", q.Rating, err)
+	}
+	closed(t, reader)
+	if m := files(t, dir); len(m) != 1 {
+		t.Errorf("got %d files, want only %s", len(m), File)
+	}
+}
+
 // Two programs and four goroutines write into one bank: nothing is lost.
 func TestManyWriters(t *testing.T) {
 	dir := filledBank(t)

@@ -172,7 +172,7 @@ func (v view) eachQuote(ctx context.Context, tail string, args []any, info func(
 	defer func() { _ = rows.Close() }()
 	for rows.Next() {
 		var q story.Quote
-		var words []byte
+		var words sql.RawBytes
 		var themes sql.NullString
 		var key string
 		err := rows.Scan(&q.Code, &key, &q.Order, &q.Speaker, &q.In, &q.Out, &q.Text, &q.Language, &words,
