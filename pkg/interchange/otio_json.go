@@ -38,6 +38,7 @@ type otioMedium struct {
 	Name      *string    `json:"name"`
 	Available *otioRange `json:"available_range"`
 	URL       string     `json:"target_url"`
+	Generator string     `json:"generator_kind"`
 }
 
 type otioEffectIn struct {

@@ -40,7 +40,7 @@ func (p *otioParser) piece(c *otioNode, where string) (story.Event, timecode.Tic
 		e.Lead, e.Tail = lead, tail
 	}
 	switch {
-	case c.is("Gap"):
+	case c.is("Gap"), c.medium() != nil && c.medium().Generator == "black":
 		e.Gap = true
 		e.Source = timecode.Span{Out: length}
 	case c.is("Clip"):
