@@ -76,20 +76,11 @@ func (b *bands) feed(x []float64) {
 	b.n += len(x)
 }
 
-// settle drops filter states that would run as slow denormals.
+// settle cleans the filter states.
 func (b *bands) settle() {
-	const tiny = 1e-30
-	for i := -1; i < bandCount; i++ {
-		f := &b.high
-		if i >= 0 {
-			f = &b.band[i]
-		}
-		if math.Abs(f.z1) < tiny {
-			f.z1 = 0
-		}
-		if math.Abs(f.z2) < tiny {
-			f.z2 = 0
-		}
+	b.high.z1, b.high.z2 = clean(b.high.z1), clean(b.high.z2)
+	for i := range b.band {
+		b.band[i].z1, b.band[i].z2 = clean(b.band[i].z1), clean(b.band[i].z2)
 	}
 }
 

@@ -47,7 +47,13 @@ func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[v
 	}
 	n := len(models)
 	best, next := make([]float64, n), make([]float64, n)
-	var from []int8 // n for each cell
+	// Where each voice came from at each cell: from itself, or, where its bit
+	// is set, from the one that was best then.
+	cells := 0
+	for _, w := range who {
+		cells += len(w)
+	}
+	tops, turned := make([]int8, 0, cells), make([]uint16, 0, cells)
 	for i, s := range talk {
 		for k := range who[i] {
 			price := changePrice
@@ -60,45 +66,24 @@ func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[v
 					top = m
 				}
 			}
-			var v vector
-			ok := false
-			if c := s.from/framesPerCell + k; c < len(a.cells) {
-				v, ok = a.cells[c].vectorOf()
-			}
+			v, ok := a.vectorAt(s, k)
+			bits := uint16(0)
 			for m := range models {
-				came, b := m, best[m]
+				b := best[m]
 				if alt := best[top] - price; alt > b {
-					came, b = top, alt
+					bits |= 1 << m
+					b = alt
 				}
 				if ok {
 					b += cellWeight * math.Max(models[m].score(&v), -60)
 				}
 				next[m] = b
-				from = append(from, int8(came))
 			}
+			tops, turned = append(tops, int8(top)), append(turned, bits)
 			best, next = next, best
 		}
 	}
-	state := 0
-	for m := range best {
-		if best[m] > best[state] {
-			state = m
-		}
-	}
-	again := make([]gauss, n)
-	at := len(from) / n
-	for i := len(talk) - 1; i >= 0; i-- {
-		for k := len(who[i]) - 1; k >= 0; k-- {
-			at--
-			who[i][k] = int8(state)
-			if c := talk[i].from/framesPerCell + k; c < len(a.cells) {
-				if v, ok := a.cells[c].vectorOf(); ok {
-					again[state].add(&v)
-				}
-			}
-			state = int(from[at*n+state])
-		}
-	}
+	again := a.trace(talk, who, best, tops, turned)
 	var keep []gauss
 	for _, g := range again {
 		if g.n >= leastCells {
@@ -106,4 +91,37 @@ func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[v
 		}
 	}
 	return keep
+}
+
+// trace goes back from the best end and measures the voices it meets.
+func (a *analysis) trace(talk []stretch, who [][]int8, best []float64, tops []int8, turned []uint16) []gauss {
+	state := 0
+	for m := range best {
+		if best[m] > best[state] {
+			state = m
+		}
+	}
+	again := make([]gauss, len(best))
+	at := len(tops)
+	for i := len(talk) - 1; i >= 0; i-- {
+		for k := len(who[i]) - 1; k >= 0; k-- {
+			at--
+			who[i][k] = int8(state)
+			if v, ok := a.vectorAt(talk[i], k); ok {
+				again[state].add(&v)
+			}
+			if turned[at]&(1<<state) != 0 {
+				state = int(tops[at])
+			}
+		}
+	}
+	return again
+}
+
+// vectorAt is cell k of a stretch.
+func (a *analysis) vectorAt(s stretch, k int) (v vector, ok bool) {
+	if c := s.from/framesPerCell + k; c < len(a.cells) {
+		return a.cells[c].vectorOf()
+	}
+	return v, false
 }

@@ -97,29 +97,40 @@ func (s edgeScore) mean(odd int) float64 {
 
 // Real voices: Debian's asterisk-core-sounds-en-wav and -es-wav. The truth
 // comes from the clean signal (trim), the bound from the project's
-// specification: 95 % of edges within 50 ms at 20 dB and better.
+// specification: 95 % of edges within 50 ms at 20 dB and better. Many of these
+// clips fade below the noise at 20 dB before they are cut, so 100 % can't be.
 func TestEdges(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
-		clips := voices(t, language, 1, 60)
-		for _, c := range []struct {
-			snr, want float64
-		}{{math.Inf(1), 0.95}, {30, 0.95}, {20, 0.95}, {10, 0}} {
-			r := rand.New(rand.NewPCG(1, uint64(math.Min(c.snr, 99))))
-			x, truth := placed(clips, 8000, func(int) float64 { return 0.3 + 1.7*r.Float64() })
-			if !math.IsInf(c.snr, 1) {
-				var talk []float64
-				for _, c := range clips {
-					talk = append(talk, c.x...)
-				}
-				mix(x, pinkNoise(len(x), r), 0, rms(talk)*db(-c.snr))
-			}
-			h := hear(t, newScene(8000, x), Options{})
-			s := scoreEdges(truth, h.Speech)
+	for _, c := range []struct {
+		snr, want float64
+	}{{math.Inf(1), 0.95}, {30, 0.95}, {20, 0.95}, {10, 0.75}} {
+		within, all := 0, 0
+		for _, language := range []string{"en", "es"} {
+			s, floor := edgesAt(t, voices(t, language, 1, 60), c.snr)
 			t.Logf("%s, %3.0f dB: %.1f %% of %d edges within 50 ms, median %.0f ms, p95 %.0f ms, bias in %+.0f out %+.0f, %d extra, %d splits, floor %.1f",
-				language, c.snr, 100*s.share(), s.all, s.quantile(0.5), s.quantile(0.95), s.mean(0), s.mean(1), s.extra, s.splits, h.FloorDBFS)
-			if s.share() < c.want {
-				t.Errorf("%s at %.0f dB: %.3f of edges within 50 ms, want %.2f", language, c.snr, s.share(), c.want)
+				language, c.snr, 100*s.share(), s.all, s.quantile(0.5), s.quantile(0.95), s.mean(0), s.mean(1), s.extra, s.splits, floor)
+			within, all = within+s.within50, all+s.all
+			if s.extra > 1 {
+				t.Errorf("%s at %.0f dB: %d stretches where nobody speaks", language, c.snr, s.extra)
 			}
 		}
+		if got := float64(within) / float64(all); got < c.want {
+			t.Errorf("%.0f dB: %.3f of edges within 50 ms, want %.2f", c.snr, got, c.want)
+		}
 	}
+}
+
+func edgesAt(t *testing.T, clips []clip, snr float64) (edgeScore, float64) {
+	t.Helper()
+	r := rand.New(rand.NewPCG(1, uint64(math.Min(snr, 99))))
+	x, truth := placed(clips, 8000, func(int) float64 { return 0.3 + 1.7*r.Float64() })
+	if !math.IsInf(snr, 1) {
+		var talk []float64
+		for _, c := range clips {
+			talk = append(talk, c.x...)
+		}
+		mix(x, pinkNoise(len(x), r), 0, rms(talk)*db(-snr))
+	}
+	h := hear(t, newScene(8000, x), Options{})
+	valid(t, "edges", h)
+	return scoreEdges(truth, h.Speech), h.FloorDBFS
 }

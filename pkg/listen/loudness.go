@@ -31,21 +31,25 @@ func newKWeight(rate int) kWeight {
 	k.a1 = 2 * (t*t - 1) / a0
 	k.a2 = (1 - t/shelfQ + t*t) / a0
 	const highHz, highQ = 38.13547087602444, 0.5003270373238773
-	t = math.Tan(math.Pi * highHz / fs)
+	t = math.Tan(math.Pi * math.Min(highHz, 0.45*fs) / fs)
 	a0 = 1 + t/highQ + t*t
 	k.c1 = 2 * (t*t - 1) / a0
 	k.c2 = (1 - t/highQ + t*t) / a0
 	return k
 }
 
-// settle drops filter states so small that they would run as slow denormals.
+// settle cleans the filter states.
 func (k *kWeight) settle() {
-	const tiny = 1e-30
-	for _, z := range []*float64{&k.z1, &k.z2, &k.w1, &k.w2} {
-		if math.Abs(*z) < tiny {
-			*z = 0
-		}
+	k.z1, k.z2, k.w1, k.w2 = clean(k.z1), clean(k.z2), clean(k.w1), clean(k.w2)
+}
+
+// clean drops a filter state so small that it would run as a slow denormal,
+// or one that a broken float sample has made useless.
+func clean(z float64) float64 {
+	if a := math.Abs(z); a > 1e-30 && a < 1e30 {
+		return z
 	}
+	return 0
 }
 
 // Speaker positions in a WAVE channel mask (WAVEFORMATEXTENSIBLE, recalled).
@@ -113,10 +117,10 @@ func (g *gate) add(energy float64) {
 		g.sum, g.count = make([]float64, gateBins), make([]int64, gateBins)
 	}
 	l := loudnessOf(energy)
-	if !(l > absoluteGate) {
+	if !(l > absoluteGate) || math.IsInf(l, 1) {
 		return
 	}
-	i := min(int((l-absoluteGate)*100), gateBins-1)
+	i := int(math.Min((l-absoluteGate)*100, gateBins-1))
 	g.sum[i] += energy
 	g.count[i]++
 }

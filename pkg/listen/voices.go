@@ -147,17 +147,27 @@ func (a *analysis) voices(talk []stretch, wanted int) [][]int8 {
 	return who
 }
 
-// pieces cuts talk into pieces of equal length and lays out the answer.
+// pieces cuts talk into pieces of equal length and lays out the answer. Of
+// more than twice mostPieces only some are taken, evenly.
 func (a *analysis) pieces(talk []stretch, who [][]int8) []gauss {
-	var out []gauss
+	total := 0
+	parts := func(cells int) int { return max(1, (cells+pieceCells/2)/pieceCells) }
 	for i, s := range talk {
-		first, last := s.from/framesPerCell, (s.to-1)/framesPerCell+1
-		who[i] = make([]int8, last-first)
-		parts := max(1, (last-first+pieceCells/2)/pieceCells)
-		for p := range parts {
+		who[i] = make([]int8, (s.to-1)/framesPerCell+1-s.from/framesPerCell)
+		total += parts(len(who[i]))
+	}
+	every := 1 + total/(2*mostPieces)
+	out := make([]gauss, 0, total/every+1)
+	number := 0
+	for i, s := range talk {
+		n := parts(len(who[i]))
+		for p := range n {
+			if number++; number%every != 0 {
+				continue
+			}
 			var g gauss
-			for c := first + p*(last-first)/parts; c < first+(p+1)*(last-first)/parts && c < len(a.cells); c++ {
-				if v, ok := a.cells[c].vectorOf(); ok {
+			for k := p * len(who[i]) / n; k < (p+1)*len(who[i])/n; k++ {
+				if v, ok := a.vectorAt(s, k); ok {
 					g.add(&v)
 				}
 			}
