@@ -70,6 +70,9 @@ type jsonReader struct {
 	// millis makes plain numbers milliseconds.
 	millis bool
 	n      int // segment being read, from 1
+	// said holds the speaker of each word by its start as written, where a
+	// list apart from the words tells it.
+	said map[string]string
 }
 
 func (rd *reader) readJSON(r io.Reader) error {
@@ -144,6 +147,7 @@ func (j *jsonReader) about(o object) {
 	} else if s, ok := o["languagecode"].(string); ok {
 		j.doc.Language = s
 	}
+	j.labels(o)
 	if s, ok := o["title"].(string); ok {
 		j.doc.Title = s
 	}
@@ -176,6 +180,29 @@ func (j *jsonReader) about(o object) {
 		name, _ := s["name"].(string)
 		if id := fmt.Sprint(first(s, "id", "speaker", "index")); name != "" {
 			j.names[id] = name
+		}
+	}
+}
+
+// labels reads a list of who spoke when that stands beside the words:
+// {"speaker_labels": {"segments": [{"items": [{"start_time", "speaker_label"}]}]}}.
+func (j *jsonReader) labels(o object) {
+	if inner, ok := toObject(o["results"]); ok {
+		o = inner
+	}
+	beside, ok := toObject(o["speakerlabels"])
+	if !ok {
+		return
+	}
+	j.said = map[string]string{}
+	segments, _ := beside["segments"].([]any)
+	for _, v := range segments {
+		s, _ := toObject(v)
+		items, _ := s["items"].([]any)
+		for _, v := range items {
+			if w, ok := toObject(v); ok {
+				j.said[fmt.Sprint(first(w, jsonStart...))] = j.speaker(w)
+			}
 		}
 	}
 }
@@ -235,9 +262,9 @@ func (j *jsonReader) findInList(list []any, depth int) []object {
 	}
 	switch {
 	case timed && words:
-		return j.group(out)
+		return j.group(out, "")
 	case timed:
-		return out
+		return j.regroup(out)
 	}
 	out = nil
 	for _, e := range list {

@@ -58,6 +58,9 @@ func (j *jsonReader) speaker(o object) string {
 			}
 		}
 	}
+	if len(j.said) > 0 {
+		return j.said[fmt.Sprint(first(o, jsonStart...))]
+	}
 	return ""
 }
 
@@ -73,12 +76,7 @@ func (j *jsonReader) segment(o object) error {
 		return nil
 	}
 	if !ok {
-		if bad := first(o, "start", "starttime", "begin", "from", "in"); bad != nil {
-			return j.fail(0, "correct the time", "segment %d: time not understood: got %s, want seconds or a clock time", j.n, quoteShort(fmt.Sprint(bad)))
-		}
-		j.repair(0, "segment %d has no time: its text is kept as a comment", j.n)
-		j.doc.Comments = append(j.doc.Comments, text)
-		return nil
+		return j.untimed(o, text)
 	}
 	c := Cue{Span: timecode.Span{In: in, Out: NoTime}}
 	out, hasOut := j.when(o, jsonEnd)
@@ -111,6 +109,30 @@ func (j *jsonReader) segment(o object) error {
 	if len(c.Lines) > 0 {
 		j.doc.Cues = append(j.doc.Cues, c)
 	}
+	return nil
+}
+
+// untimed places a segment whose time is missing or wrong after the one before
+// it, and says so.
+func (j *jsonReader) untimed(o object, text string) error {
+	what := "no time"
+	if bad := first(o, jsonStart...); bad != nil {
+		what = "a time that is not understood: got " + quoteShort(fmt.Sprint(bad))
+	}
+	n := len(j.doc.Cues)
+	if n == 0 {
+		j.repair(0, "segment %d has %s: its text is kept as a comment", j.n, what)
+		j.doc.Comments = append(j.doc.Comments, text)
+		return nil
+	}
+	j.repair(0, "segment %d has %s: placed after the one before it", j.n, what)
+	before := j.doc.Cues[n-1]
+	in := before.Out
+	if before.OpenEnd || in < before.In {
+		in = before.In
+	}
+	c := Cue{Span: timecode.Span{In: in, Out: NoTime}, OpenEnd: true, Lines: j.lines(o, text, nil)}
+	j.doc.Cues = append(j.doc.Cues, c)
 	return nil
 }
 
@@ -208,50 +230,5 @@ func (j *jsonReader) ownLines(lines []any) []Line {
 			out = append(out, line)
 		}
 	}
-	return out
-}
-
-// Grouping of a bare list of words, our own choice: a new cue where somebody
-// else speaks, after a silence of a second, after the end of a sentence once
-// there are eight words, and at forty words.
-const (
-	groupGap      = timecode.Second
-	groupSentence = 8
-	groupMost     = 40
-)
-
-// group makes segments of a bare list of words.
-func (j *jsonReader) group(words []object) []object {
-	var out []object
-	var cur []any
-	var speaker string
-	var end timecode.Ticks
-	close := func() {
-		if len(cur) > 0 {
-			out = append(out, object{"words": cur, "speaker": speaker})
-			cur = nil
-		}
-	}
-	for _, w := range words {
-		in, timed := j.when(w, jsonStart)
-		who := j.speaker(w)
-		if timed && len(cur) > 0 {
-			last := textOf(object(cur[len(cur)-1].(map[string]any)), jsonWord)
-			sentence := strings.HasSuffix(last, ".") || strings.HasSuffix(last, "?") || strings.HasSuffix(last, "!")
-			if who != speaker || in-end >= groupGap || sentence && len(cur) >= groupSentence || len(cur) >= groupMost {
-				close()
-			}
-		}
-		if len(cur) == 0 {
-			speaker = who
-		}
-		cur = append(cur, map[string]any(w))
-		if t, ok := j.when(w, jsonEnd); ok {
-			end = t
-		} else if timed {
-			end = in
-		}
-	}
-	close()
 	return out
 }

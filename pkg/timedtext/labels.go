@@ -39,8 +39,11 @@ func splitLabel(s string) (speaker, rest string, ok bool) {
 	if len(head) > 4*maxLabel {
 		head = head[:4*maxLabel]
 	}
-	if strings.HasPrefix(s, "[") {
+	switch {
+	case strings.HasPrefix(s, "["):
 		return bracketLabel(s)
+	case strings.HasPrefix(s, "**"):
+		return boldLabel(s)
 	}
 	i := strings.IndexByte(head, ':')
 	if i <= 0 {
@@ -82,6 +85,26 @@ func bracketLabel(s string) (speaker, rest string, ok bool) {
 		}
 	}
 	return name, rest, true
+}
+
+// boldLabel takes "**Ines:** text" and "**Ines**: text", as text with marks for
+// bold has it.
+func boldLabel(s string) (speaker, rest string, ok bool) {
+	i := strings.Index(s[2:], "**")
+	if i < 1 || i > 4*maxLabel {
+		return "", s, false
+	}
+	inner, after := s[2:2+i], s[4+i:]
+	name := strings.TrimSuffix(inner, ":")
+	if name == inner {
+		if after, ok = strings.CutPrefix(after, ":"); !ok {
+			return "", s, false
+		}
+	}
+	if !isName(name) {
+		return "", s, false
+	}
+	return name, strings.TrimLeft(after, " \t\u00a0"), true
 }
 
 // isName tells whether s can be a speaker's name in a label.

@@ -203,5 +203,38 @@ func (p *plainReader) collect() {
 			out[n-1].Out, out[n-1].OpenEnd = c.In, false
 		}
 	}
+	namesOnTop(p.doc.Cues)
 	p.doc.Coarse = coarse && len(p.doc.Cues) > 0
+}
+
+// namesOnTop takes the first line of each cue as its speaker where nearly all
+// cues have a bare name there:
+//
+//	00:12:04 Ines Corrigan
+//	It was the bell.
+func namesOnTop(cues []Cue) {
+	name := func(c *Cue) string {
+		if len(c.Lines) < 2 || c.Speaker() != "" || c.Lines[0][0].Dash || !isName(c.Lines[0].Plain()) {
+			return ""
+		}
+		return c.Lines[0].Plain()
+	}
+	n := 0
+	for i := range cues {
+		if name(&cues[i]) != "" {
+			n++
+		}
+	}
+	if n < 3 || n*10 < len(cues)*8 {
+		return
+	}
+	for i := range cues {
+		c := &cues[i]
+		if who := name(c); who != "" {
+			c.Lines = c.Lines[1:]
+			for _, l := range c.Lines {
+				l[0].Speaker = who
+			}
+		}
+	}
 }

@@ -31,9 +31,11 @@ func TestReadJSON(t *testing.T) {
 		{"offsets", `{"transcription": [{"timestamps": {"from": "00:00:01,000", "to": "00:00:02,000"}, "offsets": {"from": 1000, "to": 2000}, "text": "Bell."}]}`, "1-2 Bell.", j, 0},
 		{"items with punctuation", `{"results": {"transcripts": [{"transcript": "Bell. Ring"}], "items": [{"start_time": "1.0", "end_time": "1.5", "alternatives": [{"content": "Bell"}], "type": "pronunciation"}, {"alternatives": [{"content": "."}], "type": "punctuation"}, {"start_time": "4.0", "end_time": "4.5", "alternatives": [{"content": "Ring"}], "type": "pronunciation"}]}}`, "1-1.50 Bell.\n4-4.50 Ring", j, 0},
 		{"words alone", `{"words": [{"word": "Bell", "start": 1, "end": 1.5, "speaker": "A"}, {"word": "Ring", "start": 1.6, "end": 2, "speaker": "B"}]}`, "1-1.50 [A] Bell\n1.60-2 [B] Ring", j, 0},
-		{"segment without a time", `[{"start": 1, "end": 2, "text": "Bell."}, {"text": "Ring."}]`, "1-2 Bell.", j, 1},
+		{"segment without a time", `[{"start": 1, "end": 2, "text": "Bell."}, {"text": "Ring."}]`, "1-2 Bell.\n2-end… Ring.", j, 1},
 		{"label in the text", `[{"start": 1, "end": 2, "text": "INES: Bell."}]`, "1-2 [INES] Bell.", j, 0},
-		{"nested channels", `{"results": {"channels": [{"alternatives": [{"transcript": "bell", "words": [{"word": "bell", "punctuated_word": "Bell.", "start": 1, "end": 2}]}]}]}}`, "1-2 bell", j, 0},
+		{"nested channels", `{"results": {"channels": [{"alternatives": [{"transcript": "bell", "words": [{"word": "bell", "punctuated_word": "Bell.", "start": 1, "end": 2}]}]}]}}`, "1-2 Bell.", j, 0},
+		{"words of two speakers in one box", `{"channels": [{"alternatives": [{"transcript": "who rang nobody", "words": [{"word": "who", "punctuated_word": "Who", "start": 1, "end": 1.2, "speaker": 0}, {"word": "rang", "punctuated_word": "rang?", "start": 1.3, "end": 1.6, "speaker": 0}, {"word": "nobody", "punctuated_word": "Nobody.", "start": 1.7, "end": 2, "speaker": 1}]}]}]}`, "1-1.60 [Speaker 0] Who rang?\n1.70-2 [Speaker 1] Nobody.", j, 0},
+		{"speakers beside the words", `{"results": {"transcripts": [{"transcript": "Who? Me."}], "speaker_labels": {"segments": [{"start_time": "1.0", "speaker_label": "spk_0", "items": [{"start_time": "1.0", "speaker_label": "spk_0"}, {"start_time": "1.4", "speaker_label": "spk_1"}]}]}, "items": [{"start_time": "1.0", "end_time": "1.2", "alternatives": [{"content": "Who"}], "type": "pronunciation"}, {"alternatives": [{"content": "?"}], "type": "punctuation"}, {"start_time": "1.4", "end_time": "1.6", "alternatives": [{"content": "Me"}], "type": "pronunciation"}, {"alternatives": [{"content": "."}], "type": "punctuation"}]}}`, "1-1.20 [spk_0] Who?\n1.40-1.60 [spk_1] Me.", j, 0},
 	})
 	t.Run("words", func(t *testing.T) {
 		d, err := Read(strings.NewReader(`[{"start": 1, "end": 3, "text": "The bell.", "words": [{"word": " The", "start": 1, "end": 1.5}, {"word": " bell.", "start": 1.5, "end": 2.75}]}]`), ReadOptions{})
@@ -215,4 +217,20 @@ func TestWorksheet(t *testing.T) {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
+}
+
+// Source: the record of an Apollo flight (NASA, public domain): 10,876 timed
+// and labelled lines over six days.
+func TestLongTimedText(t *testing.T) {
+	d, err := readFile(t, corpora(t, "long-timed-text", "apollo-13-tecatg.min.json"), ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(d.Cues); got != 10_876 {
+		t.Errorf("got %d cues, want 10876", got)
+	}
+	if c := d.Cues[0]; c.In != 2*timecode.Second || c.Speaker() != "CDR" || c.Plain() != "The clock is running." {
+		t.Errorf("got %v %q %q", c.In, c.Speaker(), c.Plain())
+	}
+	t.Logf("%d cues, %d repairs, last at %v", len(d.Cues), len(d.Repairs), d.Cues[len(d.Cues)-1].In)
 }

@@ -104,6 +104,10 @@ func TestReadPlain(t *testing.T) {
 		{"CR only", "[0:10] One.\r[0:20] Two.\r", "10-20… One.\n20-end… Two.", p, 0},
 		{"times backwards", "[0:20] One.\n[0:10] Two.\n[0:30] Three.", "20-30… One.\n10-30… Two.\n30-end… Three.", p, 1},
 		{"out before in", "[0:20 - 0:10] One.\n[0:30 - 0:31] Two.", "20-30… One.\n30-31 Two.", p, 1},
+		{"bold labels", "[0:10] **INES:** Bell.\n[0:20] **Joss**: Who?", "10-20… [INES] Bell.\n20-end… [Joss] Who?", p, 0},
+		{"names without colon", "00:00:10 Ines Corrigan\nBell.\n\n00:00:20 Joss\nWho rang?\n\n00:00:30 Ines Corrigan\nNobody.", "10-20… [Ines Corrigan] Bell.\n20-30… [Joss] Who rang?\n30-end… [Ines Corrigan] Nobody.", p, 0},
+		{"label with an aside", "[0:10] INES (off mic): Bell.", "10-end… [INES] (off mic) Bell.", p, 0},
+		{"time in brackets after the name and colon", "Speaker 1 (00:12): Bell.\nSpeaker 2 (00:20): Ring.", "12-20… [Speaker 1] Bell.\n20-end… [Speaker 2] Ring.", p, 0},
 		{"drop-frame dash and dot", "00:12:04.500 - Ines: Bell.", "724.50-end… [Ines] Bell.", p, 0},
 	})
 }
