@@ -120,7 +120,11 @@ func makeFolders(dir string) (made []string, err error) {
 			return made, err
 		}
 	}
-	if err := os.Mkdir(dir, 0o777); err != nil {
+	switch err := os.Mkdir(dir, 0o777); {
+	case errors.Is(err, fs.ErrExist):
+		// Somebody was quicker.
+		return made, nil
+	case err != nil:
 		return made, err
 	}
 	return append(made, dir), nil

@@ -129,19 +129,8 @@ func (v view) byCodes(ctx context.Context, codes []story.Code, f func(story.Quot
 		}
 	}
 	known := map[string]reelInfo{}
-	info := func(key string) (reelInfo, error) {
-		r, ok := known[key]
-		if ok {
-			return r, nil
-		}
-		r, err := v.reelInfo(ctx, key)
-		known[key] = r
-		return r, err
-	}
 	for part := range slices.Chunk(codes, codeBatch) {
-		got := make(map[story.Code]story.Quote, len(part))
-		err := v.eachQuote(ctx, "WHERE q.code IN ("+marks(len(part))+")", codeArgs(part), info,
-			func(q story.Quote) error { got[q.Code] = q; return nil })
+		got, err := v.batch(ctx, part, known)
 		if err != nil {
 			return err
 		}
@@ -155,6 +144,41 @@ func (v view) byCodes(ctx context.Context, codes []story.Code, f func(story.Quot
 		}
 	}
 	return nil
+}
+
+// batch reads the quotes among a few codes that are there. known holds the
+// reels that were read so far.
+func (v view) batch(ctx context.Context, codes []story.Code, known map[string]reelInfo) (map[story.Code]story.Quote, error) {
+	got := make(map[story.Code]story.Quote, len(codes))
+	var fresh []any
+	// The reels that are not known yet are read together afterwards; until
+	// then a quote has the key of its reel for a name.
+	err := v.eachQuote(ctx, "WHERE q.code IN ("+marks(len(codes))+")", codeArgs(codes),
+		func(key string) (reelInfo, error) {
+			if _, ok := known[key]; !ok {
+				known[key] = reelInfo{}
+				fresh = append(fresh, key)
+			}
+			return reelInfo{reel: key}, nil
+		},
+		func(q story.Quote) error { got[q.Code] = q; return nil })
+	if err == nil && len(fresh) > 0 {
+		err = v.each(ctx, reelInfoSQL+" WHERE key IN ("+marks(len(fresh))+")", fresh, func(scan func(...any) error) error {
+			var r reelInfo
+			err := r.scan(scan)
+			known[r.key] = r
+			return err
+		})
+	}
+	if err != nil {
+		return nil, err
+	}
+	for c, q := range got {
+		r := known[q.Reel]
+		q.Reel, q.Day, q.Clock = r.reel, r.day, r.clock
+		got[c] = q
+	}
+	return got, nil
 }
 
 // allThere is ErrNotFound if any of many codes is missing.

@@ -59,10 +59,10 @@ const fewChanges = 1000
 
 // ChangedSince tells what a shadow of the bank that has seen a state must
 // catch up with: the quotes that are new or of which anything a Quote shows
-// changed, in no certain order, and the codes of those that are gone. full
+// changed, and the codes of those that are gone. full
 // tells that it should be made anew instead, and the rest is empty: it has
 // seen nothing, or a state the bank never had, or so much changed that a
-// rebuild is cheaper. Changes that were taken back may be among them.
+// rebuild is cheaper. Both are in order of code. Changes that were taken back may be among them.
 func (b *Bank) ChangedSince(ctx context.Context, state int64) (changed []story.Quote, gone []story.Code, full bool, err error) {
 	err = b.read(ctx, func(v view) error {
 		now, err := v.state(ctx)
@@ -105,19 +105,15 @@ func (b *Bank) ChangedSince(ctx context.Context, state int64) (changed []story.Q
 func (v view) present(ctx context.Context, codes []story.Code) ([]story.Quote, error) {
 	var list []story.Quote
 	known := map[string]reelInfo{}
-	info := func(key string) (r reelInfo, err error) {
-		r, ok := known[key]
-		if !ok {
-			r, err = v.reelInfo(ctx, key)
-			known[key] = r
-		}
-		return r, err
-	}
 	for part := range slices.Chunk(codes, codeBatch) {
-		err := v.eachQuote(ctx, "WHERE q.code IN ("+marks(len(part))+")", codeArgs(part), info,
-			func(q story.Quote) error { list = append(list, q); return nil })
+		got, err := v.batch(ctx, part, known)
 		if err != nil {
 			return nil, err
+		}
+		for _, c := range part {
+			if q, ok := got[c]; ok {
+				list = append(list, q)
+			}
 		}
 	}
 	return list, nil

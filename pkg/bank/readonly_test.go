@@ -233,3 +233,31 @@ func TestCreateFails(t *testing.T) {
 		t.Error("got no error for a file in the way")
 	}
 }
+
+// Of many who make a bank in one folder at the same time, one does.
+func TestCreateAtOnce(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "film")
+	errs := make(chan error)
+	const n = 6
+	for range n {
+		go func() {
+			b, err := Create(t.Context(), dir, testOptions())
+			if err == nil {
+				err = b.Close()
+			}
+			errs <- err
+		}()
+	}
+	made := 0
+	for range n {
+		switch err := <-errs; {
+		case err == nil:
+			made++
+		case !errors.Is(err, ErrExists):
+			t.Errorf("got %v, want ErrExists", err)
+		}
+	}
+	if m := files(t, dir); made != 1 || len(m) != 1 {
+		t.Errorf("got %d banks made and %d files, want 1 and 1", made, len(m))
+	}
+}
