@@ -2,12 +2,14 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strings"
 
+	"rushlight/pkg/bank"
 	"rushlight/pkg/interchange"
 	"rushlight/pkg/selects"
 	"rushlight/pkg/sound"
@@ -123,6 +125,16 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 	cut, notes, err := selects.Lay(s, recs, lay)
 	if err != nil {
 		return cut, notes, &Problem{What: "the selects can't be laid out", Err: err}
+	}
+	for i, e := range cut.Events {
+		if e.Gap {
+			continue
+		}
+		q, err := d.bank.Quote(ctx, e.Code)
+		if err != nil && !errors.Is(err, bank.ErrNotFound) {
+			return cut, notes, err
+		}
+		cut.Events[i].Themes = q.Themes
 	}
 	return cut, notes, nil
 }
