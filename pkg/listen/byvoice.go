@@ -10,13 +10,16 @@ import (
 // price for changing over.
 func (a *analysis) byVoice(talk []stretch, voices int, people []int, names []string, end timecode.Ticks) []story.Turn {
 	row := make([]int8, len(a.channels[0].levels)/bandCount)
+	for c := range a.channels {
+		a.channels[c].levels = nil // no longer needed; a long recording's are large
+	}
 	for i := range row {
 		row[i] = -1
 	}
 	who := a.voices(talk, voices)
 	for i, s := range talk {
 		for step := s.from; step < s.to; step++ {
-			row[step] = who[i][step/framesPerCell-s.from/framesPerCell]
+			row[step] = who[i][step/a.perCell-s.from/a.perCell]
 		}
 	}
 	channel := -1

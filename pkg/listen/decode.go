@@ -49,11 +49,7 @@ func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[v
 	best, next := make([]float64, n), make([]float64, n)
 	// Where each voice came from at each cell: from itself, or, where its bit
 	// is set, from the one that was best then.
-	cells := 0
-	for _, w := range who {
-		cells += len(w)
-	}
-	tops, turned := make([]int8, 0, cells), make([]uint16, 0, cells)
+	tops, turned := a.tops[:0], a.turned[:0]
 	for i, s := range talk {
 		for k := range who[i] {
 			price := changePrice
@@ -83,6 +79,7 @@ func (a *analysis) decode(talk []stretch, who [][]int8, found []gauss, prior *[v
 			best, next = next, best
 		}
 	}
+	a.tops, a.turned = tops, turned
 	again := a.trace(talk, who, best, tops, turned)
 	var keep []gauss
 	for _, g := range again {
@@ -120,7 +117,7 @@ func (a *analysis) trace(talk []stretch, who [][]int8, best []float64, tops []in
 
 // vectorAt is cell k of a stretch.
 func (a *analysis) vectorAt(s stretch, k int) (v vector, ok bool) {
-	if c := s.from/framesPerCell + k; c < len(a.cells) {
+	if c := s.from/a.perCell + k; c < len(a.cells) {
 		return a.cells[c].vectorOf()
 	}
 	return v, false

@@ -6,7 +6,7 @@ import "math"
 // without a voice in it is not speech.
 func (a *analysis) find(score []uint8, voice bool) []stretch {
 	var weak []stretch
-	var core, some []bool
+	var core []bool
 	for s := 0; s < len(score); {
 		if float64(score[s]) < leaveScore*scoreScale {
 			s++
@@ -21,11 +21,12 @@ func (a *analysis) find(score []uint8, voice bool) []stretch {
 				fair++
 			}
 		}
-		weak = append(weak, stretch{from, s})
-		core = append(core, strong >= coreSteps)
-		some = append(some, fair >= attachSteps)
+		if strong >= coreSteps || fair >= attachSteps {
+			weak = append(weak, stretch{from, s})
+			core = append(core, strong >= coreSteps)
+		}
 	}
-	out := join(attach(weak, core, some))
+	out := join(attach(weak, core))
 	if voice {
 		out = a.withVoice(out)
 	}
@@ -39,13 +40,11 @@ func (a *analysis) find(score []uint8, voice bool) []stretch {
 	return out[:n]
 }
 
-// attach keeps the stretches with a core, and those of some strength that lie
-// close to one.
-func attach(weak []stretch, core, some []bool) []stretch {
-	keep := make([]bool, len(weak))
-	copy(keep, core)
+// attach keeps the stretches with a core, and the others that lie close to one
+// that is kept. It uses keep up.
+func attach(weak []stretch, keep []bool) []stretch {
 	near := func(i, j int) bool {
-		return keep[j] && some[i] && max(weak[i].from-weak[j].to, weak[j].from-weak[i].to) < attachGap
+		return keep[j] && max(weak[i].from-weak[j].to, weak[j].from-weak[i].to) < attachGap
 	}
 	for i := 1; i < len(weak); i++ {
 		keep[i] = keep[i] || near(i, i-1)
@@ -53,18 +52,19 @@ func attach(weak []stretch, core, some []bool) []stretch {
 	for i := len(weak) - 2; i >= 0; i-- {
 		keep[i] = keep[i] || near(i, i+1)
 	}
-	var out []stretch
+	n := 0
 	for i, s := range weak {
 		if keep[i] {
-			out = append(out, s)
+			weak[n] = s
+			n++
 		}
 	}
-	return out
+	return weak[:n]
 }
 
-// join closes gaps too short to be a pause.
+// join closes gaps too short to be a pause, in place.
 func join(in []stretch) []stretch {
-	var out []stretch
+	out := in[:0]
 	for _, s := range in {
 		if n := len(out); n > 0 && s.from-out[n-1].to < shortestGap {
 			out[n-1].to = s.to

@@ -3,19 +3,20 @@ package listen
 import "math"
 
 // The voice of the loudest channel is looked at each 20 ms while there is
-// something to look at, and kept as one cell for each 60 ms.
+// something to look at, and kept as one cell for each 60 ms or more.
 const (
 	windowSize    = 256 // samples at the analysis rate: 16 to 32 ms
 	framesPerLook = 2
 	looksPerCell  = 3
 	framesPerCell = framesPerLook * looksPerCell
+	mostCells     = 200_000 // 3.3 hours; longer recordings get longer cells
 	cepstra       = 12
 	melBands      = 20
 	// cepstrumScale is steps for one unit of natural-log energy.
 	cepstrumScale = 8
 )
 
-// cell is the voice colour of 60 ms of sound: mel cepstrum 1 to 12, and how
+// cell is the voice colour of 60 ms of sound or more: mel cepstrum 1 to 12, and how
 // high the voice is. The zero cell means that nothing was looked at.
 type cell struct {
 	cepstrum [cepstra]int8

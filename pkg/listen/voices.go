@@ -153,9 +153,14 @@ func (a *analysis) pieces(talk []stretch, who [][]int8) []gauss {
 	total := 0
 	parts := func(cells int) int { return max(1, (cells+pieceCells/2)/pieceCells) }
 	for i, s := range talk {
-		who[i] = make([]int8, (s.to-1)/framesPerCell+1-s.from/framesPerCell)
+		who[i] = make([]int8, (s.to-1)/a.perCell+1-s.from/a.perCell)
 		total += parts(len(who[i]))
 	}
+	cells := 0
+	for _, w := range who {
+		cells += len(w)
+	}
+	a.tops, a.turned = make([]int8, 0, cells), make([]uint16, 0, cells)
 	every := 1 + total/(2*mostPieces)
 	out := make([]gauss, 0, total/every+1)
 	number := 0

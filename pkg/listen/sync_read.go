@@ -1,0 +1,252 @@
+package listen
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+)
+
+// gridRate is the common rate, in Hz, at which windows are compared: voices
+// say enough under 4 kHz, and a peak is placed far finer than a sample.
+const gridRate = 8000
+
+// syncTrack is one recording while it is lined up: one channel made of those
+// worth hearing, readable as a stream of levels or in short windows.
+type syncTrack struct {
+	r       SyncReader
+	rate    int
+	frames  int64
+	by      int       // decimation before resampling; rate/by is 8 kHz to 16 kHz
+	weights []float64 // of channels, 0 leaves out
+	fir     []float64 // odd, symmetric, low-pass for by; nil for 1
+	kernel  *between
+	at      int64 // frame that Next gives next, −1 if unknown
+	raw     []float64
+	low     []float64
+}
+
+func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTrack, err error) {
+	r, err := src()
+	if err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, r.Close())
+		}
+	}()
+	info := r.Info()
+	if info.SampleRate < gridRate/2 || info.Channels < 1 {
+		return nil, fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)
+	}
+	by := max(1, info.SampleRate/gridRate)
+	t = &syncTrack{r: r, rate: info.SampleRate, frames: info.Frames, by: by, at: -1}
+	t.fir = lowPass(by)
+	t.kernel = newBetween(float64(info.SampleRate) / float64(by) / gridRate)
+	t.weights = make([]float64, info.Channels)
+	t.weights[0] = 1
+	if info.Channels > 1 {
+		t.weights, err = t.chooseChannels(ctx, info.Channels)
+	}
+	return t, err
+}
+
+// seconds is the length by the recording's own clock.
+func (t *syncTrack) seconds() float64 { return float64(t.frames) / float64(t.rate) }
+
+// next gives the next block's samples with its first frame, io.EOF at the end.
+func (t *syncTrack) next(ctx context.Context) (start int64, x [][]float64, err error) {
+	if err := ctx.Err(); err != nil {
+		return 0, nil, err
+	}
+	b, err := t.r.Next()
+	if err != nil {
+		return 0, nil, err
+	}
+	n := int64(0)
+	if len(b.Samples) > 0 {
+		n = int64(len(b.Samples[0]))
+	}
+	t.at = b.Start + n
+	return b.Start, b.Samples, nil
+}
+
+func (t *syncTrack) seek(frame int64) error {
+	if t.at == frame {
+		return nil
+	}
+	t.at = frame
+	return t.r.SeekFrame(frame)
+}
+
+// mix writes the weighted sum of the channels' samples to dst. What is no
+// number becomes 0.
+func (t *syncTrack) mix(dst []float64, x [][]float64, from int) {
+	first := true
+	for c, w := range t.weights {
+		if w == 0 || c >= len(x) {
+			continue
+		}
+		s := x[c][from : from+len(dst)]
+		if first {
+			for i, v := range s {
+				dst[i] = w * v
+			}
+			first = false
+			continue
+		}
+		for i, v := range s {
+			dst[i] += w * v
+		}
+	}
+	if first {
+		clear(dst)
+	}
+}
+
+// read fills dst with the mixed samples from a frame on; 0 outside.
+func (t *syncTrack) read(ctx context.Context, from int64, dst []float64) error {
+	clear(dst)
+	to := min(from+int64(len(dst)), t.frames)
+	at := max(from, 0)
+	if at >= to {
+		return nil
+	}
+	// A little further on is quicker read than sought.
+	if t.at < 0 || t.at > at || at-t.at > int64(t.rate) {
+		if err := t.seek(at); err != nil {
+			return err
+		}
+	}
+	for at < to {
+		start, x, err := t.next(ctx)
+		if errors.Is(err, io.EOF) {
+			t.at = -1
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if len(x) == 0 || start > at {
+			return fmt.Errorf("%w: block at frame %d, want %d", ErrSync, start, at)
+		}
+		skip := at - start
+		n := min(int64(len(x[0]))-skip, to-at)
+		if n > 0 {
+			t.mix(dst[at-from:at-from+n], x, int(skip))
+			at += n
+		}
+	}
+	for i, v := range dst {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			dst[i] = 0
+		}
+	}
+	return nil
+}
+
+// window fills dst with the recording resampled to the grid: dst[i] is its
+// place start + i·step, both in its own samples. step is about rate/gridRate.
+func (t *syncTrack) window(ctx context.Context, start, step float64, dst []float64) error {
+	by, h := int64(t.by), int64(t.kernel.half)
+	fh := int64(len(t.fir) / 2)
+	first := int64(math.Floor(start/float64(by))) - h
+	last := int64(math.Ceil((start+step*float64(len(dst)))/float64(by))) + h + 1
+	t.raw = slices.Grow(t.raw[:0], int((last-first)*by+2*fh+1))[:(last-first)*by+2*fh+1]
+	if err := t.read(ctx, first*by-fh, t.raw); err != nil {
+		return err
+	}
+	low := t.raw
+	if t.by > 1 {
+		t.low = slices.Grow(t.low[:0], int(last-first))[:last-first]
+		low = t.low
+		for k := range low {
+			low[k] = dot(t.fir, t.raw[k*t.by:])
+		}
+	}
+	for i := range dst {
+		dst[i] = t.kernel.at(low, (start+step*float64(i))/float64(by)-float64(first))
+	}
+	return nil
+}
+
+// dot is the inner product of a and the beginning of b.
+func dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	var s0, s1 float64
+	i := 0
+	for ; i+1 < len(a); i += 2 {
+		s0 += a[i] * b[i]
+		s1 += a[i+1] * b[i+1]
+	}
+	if i < len(a) {
+		s0 += a[i] * b[i]
+	}
+	return s0 + s1
+}
+
+// lowPass is a Hann-windowed sinc of four zero crossings a side for keeping
+// each by-th sample; nil where by is 1.
+func lowPass(by int) []float64 {
+	if by == 1 {
+		return nil
+	}
+	h := 4 * by
+	f := make([]float64, 2*h+1)
+	var sum float64
+	for i := range f {
+		f[i] = sinc(float64(i-h)/float64(by)) * hann(float64(i-h)/float64(h+1))
+		sum += f[i]
+	}
+	for i := range f {
+		f[i] /= sum
+	}
+	return f
+}
+
+// sinc is sin(πx)/πx.
+func sinc(x float64) float64 {
+	if x == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*x) / (math.Pi * x)
+}
+
+// hann is 1 at 0 and 0 at ±1.
+func hann(x float64) float64 { return 0.5 + 0.5*math.Cos(math.Pi*x) }
+
+// between reads between samples: a windowed sinc, tabled for phases.
+type between struct {
+	half int
+	taps [][]float64 // [phase][2·half]
+}
+
+const betweenPhases = 512
+
+// newBetween serves reading at every ratio-th sample.
+func newBetween(ratio float64) *between {
+	cut := 1 / max(1, ratio)
+	k := &between{half: int(math.Ceil(8 / cut))}
+	for p := range betweenPhases + 1 {
+		taps := make([]float64, 2*k.half)
+		frac := float64(p) / betweenPhases
+		for i := range taps {
+			x := float64(i-k.half+1) - frac
+			if math.Abs(x) < float64(k.half) {
+				taps[i] = cut * sinc(x*cut) * hann(x/float64(k.half))
+			}
+		}
+		k.taps = append(k.taps, taps)
+	}
+	return k
+}
+
+// at is x at a place between its samples, at least half from both ends.
+func (k *between) at(x []float64, place float64) float64 {
+	i := int(place)
+	p := int(math.Round((place - float64(i)) * betweenPhases))
+	return dot(k.taps[p], x[i-k.half+1:])
+}
