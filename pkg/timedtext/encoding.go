@@ -142,6 +142,12 @@ func (in *input) encoding(name string) (string, []Repair) {
 		return name, nil
 	}
 	if t.switched {
+		if t.high > t.low {
+			return cp1252Name, []Repair{{
+				Byte: t.firstBad,
+				What: "not UTF-8 and read as Windows-1252, but most letters are beyond ASCII: if the text looks wrong, name its encoding",
+			}}
+		}
 		return cp1252Name, nil
 	}
 	return name, []Repair{{
@@ -203,6 +209,8 @@ type utf8Mender struct {
 	seenUTF8, switched bool
 	bad                int
 	firstBad           int64
+	// low and high count the letters of ASCII and the bytes beyond it.
+	low, high int
 }
 
 func (m *utf8Mender) Reset() {}
@@ -224,6 +232,9 @@ func (m *utf8Mender) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err
 			}
 			if nDst == len(dst) {
 				return nDst, nSrc, transform.ErrShortDst
+			}
+			if c >= 'A' {
+				m.low++
 			}
 			dst[nDst] = c
 			nDst++
@@ -249,6 +260,7 @@ func (m *utf8Mender) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err
 		if nDst+utf8.UTFMax > len(dst) {
 			return nDst, nSrc, transform.ErrShortDst
 		}
+		m.high++
 		nDst += utf8.EncodeRune(dst[nDst:], r)
 		nSrc += size
 	}

@@ -23,6 +23,9 @@ type ReadOptions struct {
 	Base timecode.Base
 }
 
+// errFault marks a panic that was caught: a fault of this package.
+var errFault = errors.New("fault in the reader, please report it with the file")
+
 // reader is what every format's reader has at hand.
 type reader struct {
 	opt ReadOptions
@@ -35,6 +38,12 @@ type reader struct {
 // wrong but could be mended is in the document's Repairs. Cues stay in the
 // order of the file. Memory grows with the file, which must be under MaxSize.
 func Read(r io.Reader, opt ReadOptions) (doc *Document, err error) {
+	// A fault of ours in a reader must not take the program down with it.
+	defer func() {
+		if p := recover(); p != nil {
+			doc, err = nil, fmt.Errorf("%s: reading: %w: %v", opt.Name, errFault, p)
+		}
+	}()
 	in, err := newInput(r, opt)
 	if err != nil {
 		return nil, err

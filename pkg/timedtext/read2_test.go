@@ -172,6 +172,12 @@ func TestEncodings(t *testing.T) {
 			t.Errorf("got %v, %v", told(d), err)
 		}
 	})
+	t.Run("Windows-1251 not named", func(t *testing.T) {
+		d, err := Read(strings.NewReader(strings.Replace(srt, want, "\xca\xee\xeb\xee\xea\xee\xeb", 1)), ReadOptions{})
+		if err != nil || len(d.Repairs) != 1 || !strings.Contains(d.Repairs[0].What, "name its encoding") {
+			t.Errorf("got %v, %v, want a doubt about the encoding", d.Repairs, err)
+		}
+	})
 	t.Run("stray byte in UTF-8", func(t *testing.T) {
 		d, err := Read(strings.NewReader(strings.Replace(srt, "5", "5 \xe9", 1)), ReadOptions{})
 		if err != nil {

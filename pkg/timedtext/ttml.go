@@ -65,6 +65,11 @@ func (rd *reader) readTTML(r io.Reader) error {
 		reader: rd, dec: xml.NewDecoder(r),
 		styles: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, areas: map[string]timecode.Span{}, agents: map[string]string{},
 	}
+	// A document without a tt element around it has the defaults.
+	var err error
+	if t.clock, err = newTTMLClock(func(_, _ string) string { return "" }, rd.opt.Base); err != nil {
+		return err
+	}
 	t.dec.Entity = xml.HTMLEntity
 	// The text is UTF-8 already, whatever the declaration says.
 	t.dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
@@ -90,6 +95,9 @@ func (t *ttmlReader) xmlError(err error) error {
 	var syntax *xml.SyntaxError
 	if errors.As(err, &syntax) {
 		return t.fail(syntax.Line, "correct the XML", "XML not well formed: %s", syntax.Msg)
+	}
+	if what, ok := strings.CutPrefix(err.Error(), "xml: "); ok {
+		return t.fail(t.lineNo(), "correct the XML", "XML not understood: %s", what)
 	}
 	return err
 }

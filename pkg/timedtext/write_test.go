@@ -186,3 +186,36 @@ func TestGoAstisubReadsOurs(t *testing.T) {
 		}
 	}
 }
+
+// EBU Tech 3264 (recalled): CS 1 to 3 mark a cumulative set, CF 1 a comment,
+// EBN FE user data; a subtitle may end with the file cut off.
+func TestSTLKinds(t *testing.T) {
+	d := &Document{Base: at25}
+	for i, text := range []string{"One", "two", "three", "seen by nobody", "user", "cut off"} {
+		in := timecode.Ticks(i) * timecode.Second
+		d.Cues = append(d.Cues, Cue{Span: timecode.Span{In: in, Out: in + timecode.Second}, Lines: Text(text)})
+	}
+	b := []byte(written(t, d, STL))
+	block := func(i int) []byte { return b[gsiSize+i*ttiSize:] }
+	block(0)[4], block(1)[4], block(2)[4] = 1, 2, 3
+	block(3)[15] = 1
+	block(4)[3] = 0xfe
+	got, err := Read(bytes.NewReader(b[:len(b)-20]), ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := "0-1 One\n1-2 two\n2-3 three\n5-6 cut off"; told(got) != want {
+		t.Errorf("got\n%s\nwant\n%s", told(got), want)
+	}
+	for i, want := range []string{"first", "intermediate", "last", ""} {
+		if got := got.Cues[i].Settings["cumulative"]; got != want {
+			t.Errorf("cue %d: got %q, want %q", i, got, want)
+		}
+	}
+	if !slices.Equal(got.Comments, []string{"seen by nobody"}) || !strings.HasPrefix(got.Metadata["user data"], "user") {
+		t.Errorf("got comments %q, user data %q", got.Comments, got.Metadata["user data"])
+	}
+	if len(got.Repairs) != 1 || got.Repairs[0].String() != fmt.Sprintf("byte %d: last block cut off: got 108 bytes, want 128", gsiSize+5*ttiSize) {
+		t.Errorf("got repairs %v", got.Repairs)
+	}
+}
