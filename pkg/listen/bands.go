@@ -50,7 +50,7 @@ func (b *bands) feed(x []float64) {
 	s0, s1, s2, s3 := b.sum[0], b.sum[1], b.sum[2], b.sum[3]
 	for _, v := range x {
 		y := h.b0*v + h.z1
-		h.z1 = h.b1*v - h.a1*y + h.z2
+		h.z1 = (h.b1*v + h.z2) - h.a1*y
 		h.z2 = h.b2*v - h.a2*y
 		// The band-passes have b1 = 0 and b2 = −b0.
 		p := f0.b0*y + f0.z1

@@ -113,7 +113,7 @@ func (t *track) measure(x []float64) {
 			peak = a
 		}
 		y := k.b0*v + k.z1
-		k.z1 = k.b1*v - k.a1*y + k.z2
+		k.z1 = (k.b1*v + k.z2) - k.a1*y // the sum first: y comes late
 		k.z2 = k.b2*v - k.a2*y
 		u := y + k.w1
 		k.w1 = k.w2 - 2*y - k.c1*u

@@ -215,7 +215,7 @@ func joinTurns(turns []story.Turn) []story.Turn {
 		i, ok := last[t.Speaker]
 		if ok {
 			gap := t.In - out[i].Out
-			if gap <= 0 || gap < joinGap && !between(out[i+1:], out[i].Out, t.In) {
+			if gap <= 0 || gap < joinGap && !anyBetween(out[i+1:], out[i].Out, t.In) {
 				out[i].Out = max(out[i].Out, t.Out)
 				continue
 			}
@@ -226,7 +226,7 @@ func joinTurns(turns []story.Turn) []story.Turn {
 	return out
 }
 
-// between tells whether any of the turns lies in the gap.
-func between(turns []story.Turn, from, to timecode.Ticks) bool {
+// anyBetween tells whether any of the turns lies in the gap.
+func anyBetween(turns []story.Turn, from, to timecode.Ticks) bool {
 	return slices.ContainsFunc(turns, func(o story.Turn) bool { return o.In < to && o.Out > from })
 }

@@ -16,8 +16,9 @@ const (
 	cepstrumScale = 8
 )
 
-// cell is the voice colour of 60 ms of sound or more: mel cepstrum 1 to 12, and how
-// high the voice is. The zero cell means that nothing was looked at.
+// cell is the voice colour of 60 ms of sound or more: mel cepstrum 1 to 12 and
+// pitch, both of the voiced looks only. The zero cell means that nothing was
+// looked at.
 type cell struct {
 	cepstrum [cepstra]int8
 	// pitch is 40·log2(Hz/50), 0 if not voiced.
@@ -67,7 +68,10 @@ func newVoice(hz float64) *voice {
 	v.auto = make([]float64, v.lagMax+2)
 	v.winAuto = make([]float64, v.lagMax+2)
 	v.spec.power(v.window, v.pow)
-	v.fold(0, windowSize/2)
+	for k, p := range v.pow { // the whole even sequence
+		v.buf[k] = p
+		v.buf[(windowSize-k)%windowSize] = p
+	}
 	v.spec.real(v.buf, v.winAuto, v.lagMax+1)
 	for i := len(v.winAuto) - 1; i >= 0; i-- {
 		v.winAuto[i] /= v.winAuto[0]
@@ -108,18 +112,6 @@ func (v *voice) mel() {
 	}
 }
 
-// fold lays lines lo to hi of the power spectrum out as a whole even sequence
-// in v.buf.
-func (v *voice) fold(lo, hi int) {
-	clear(v.buf)
-	for k := lo; k <= hi; k++ {
-		v.buf[k] = v.pow[k]
-		if k > 0 {
-			v.buf[windowSize-k] = v.pow[k]
-		}
-	}
-}
-
 // look takes one window of samples (length windowSize) of the given level and
 // returns its periodicity, 0 to 255: the lesser of this look and the one
 // before, halved if the pitch jumped between them.
@@ -128,11 +120,12 @@ func (v *voice) look(x []float64, level uint8) uint8 {
 		v.buf[i] = x[i] * w
 	}
 	v.spec.power(v.buf, v.pow)
-	v.addCepstrum()
+	// Amplitudes, not powers, so that one strong line of a rumble is no voice.
+	clear(v.buf)
 	for k := v.lineMin; k <= v.lineMax; k++ {
-		v.pow[k] = math.Sqrt(v.pow[k]) // so that one strong line of a rumble is not a voice
+		r := math.Sqrt(v.pow[k])
+		v.buf[k], v.buf[windowSize-k] = r, r
 	}
-	v.fold(v.lineMin, v.lineMax)
 	v.spec.real(v.buf, v.auto, v.lagMax+1)
 	periodic, hz := v.periodicity()
 	steady := math.Min(periodic, v.lastPeriodic)
@@ -145,6 +138,7 @@ func (v *voice) look(x []float64, level uint8) uint8 {
 	v.lvl += float64(level)
 	if periodic > voicedEnough {
 		v.now.voiced++
+		v.addCepstrum()
 		v.pitch += math.Log2(hz/50) * 40
 	}
 	return uint8(max(0, min(255, periodic*255)))
@@ -200,14 +194,14 @@ func (v *voice) addCepstrum() {
 // close returns the cell gathered since the last close.
 func (v *voice) close() cell {
 	c := v.now
-	if n := float64(c.looks); n > 0 {
+	if c.looks > 0 {
+		c.level = uint8(v.lvl/float64(c.looks) + 0.5)
+	}
+	if n := float64(c.voiced); n > 0 {
 		for i, s := range v.sum {
 			c.cepstrum[i] = int8(max(-127, min(127, math.Round(s/n*cepstrumScale))))
 		}
-		c.level = uint8(v.lvl/n + 0.5)
-		if c.voiced > 0 {
-			c.pitch = uint8(max(1, min(255, math.Round(v.pitch/float64(c.voiced)))))
-		}
+		c.pitch = uint8(max(1, min(255, math.Round(v.pitch/n))))
 	}
 	v.now, v.pitch, v.lvl = cell{}, 0, 0
 	clear(v.sum[:])
