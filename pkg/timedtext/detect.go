@@ -68,6 +68,12 @@ func Detect(head []byte, name string) (Format, error) {
 			Hint: "give the transcript itself, not a recording, archive or document", kind: ErrBinary,
 		}
 	}
+	if kind := document(text); kind != "" {
+		return "", &ParseError{
+			Name: name, Line: 1, Problem: "timed-text format not known: got " + kind + ", want text with times",
+			Hint: "save it as plain text (UTF-8) and give that", kind: ErrUnknown,
+		}
+	}
 	if f, ok := detectText(text); ok {
 		return f, nil
 	}
@@ -78,6 +84,20 @@ func Detect(head []byte, name string) (Format, error) {
 		Name: name, Line: 1, Problem: fmt.Sprintf("timed-text format not known: got %s, want cues with times", quoteHead(text)),
 		Hint: "name the format, or put a timecode such as [00:12:04] before each paragraph", kind: ErrUnknown,
 	}
+}
+
+// document names a kind of document that holds text but is not timed text.
+func document(text string) string {
+	low := strings.ToLower(text[:min(len(text), 512)])
+	switch {
+	case strings.HasPrefix(low, `{\rtf`):
+		return "a rich-text document"
+	case strings.HasPrefix(low, "<!doctype html"), strings.HasPrefix(low, "<html"):
+		return "a web page"
+	case strings.HasPrefix(low, "%pdf-"):
+		return "a PDF document"
+	}
+	return ""
 }
 
 // detectText tells the format of decoded text without leading space.

@@ -113,3 +113,39 @@ func lettersOf(s string) string {
 	slices.Sort(out)
 	return string(out)
 }
+
+// Source: npm imsc reads the TTML that we write.
+func TestImscReadsOurs(t *testing.T) {
+	d := farBank()
+	path := filepath.Join(t.TempDir(), "x.ttml")
+	if err := os.WriteFile(path, []byte(written(t, d, TTML)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var got map[string]struct {
+		Rows []struct {
+			T    float64
+			Text string
+		}
+		Fail string
+	}
+	if err := json.Unmarshal(node(t, "imsc", imscScript, path), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got[path].Fail != "" || len(got[path].Rows) < len(d.Cues) {
+		t.Fatalf("got %+v", got[path])
+	}
+	w := &writer{count: map[string]int{}}
+	for _, row := range got[path].Rows {
+		want := ""
+		for _, c := range d.Cues {
+			if c.Contains(timecode.FromSeconds(row.T)) {
+				for _, l := range w.compose(&c, true) {
+					want += l.Plain()
+				}
+			}
+		}
+		if row.Text != want {
+			t.Errorf("at %.3f: got %q, want %q", row.T, row.Text, want)
+		}
+	}
+}
