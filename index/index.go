@@ -32,6 +32,14 @@ type Query struct {
 	Limit, Offset int
 	// Counts asks for the counts by speaker, reel and theme.
 	Counts bool
+	// Smooth ranks by what is said around a quote too: words next to each
+	// other are wanted, not demanded, and quotes near those with the words
+	// are hits as well.
+	Smooth bool
+	// Wide looks for synonyms too; see Result.Widened.
+	Wide bool
+	// Fold puts hits that say nearly the same under the best of them.
+	Fold bool
 }
 
 // defaultLimit is the number of hits when none is asked for: a screenful.
@@ -47,6 +55,8 @@ type Hit struct {
 	// Marks are in order and don't overlap; none where the query has only
 	// fields.
 	Marks []Mark
+	// Folded holds the hits that say nearly the same, best first.
+	Folded []story.Code
 }
 
 // Count is how many hits share a speaker, a reel or a theme.
@@ -68,6 +78,11 @@ type Result struct {
 	// Missing holds the words of the query that no quote has in any form, as
 	// typed: those to offer near spellings for.
 	Missing []string
+	// Widened holds the words that Wide added.
+	Widened []string
+	// NotWidened holds the languages of the bank that no synonyms are known
+	// for; only where Wide was asked for.
+	NotWidened []string
 }
 
 // Open opens the last complete generation in dir for reading. It waits for
