@@ -3,7 +3,6 @@ package listen
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"math/bits"
 
@@ -135,6 +134,36 @@ func scale(v, num, den int64) int64 {
 // Silence, unrelated or too short recordings (under half a second in common)
 // give Found false and no error. Errors: of the sources, of ctx, and ErrSync
 // for a sample rate under 4 kHz or no channels.
-func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (Sync, error) {
-	return Sync{}, fmt.Errorf("%w: not built yet", ErrSync)
+func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
+	drift := opt.MaxDrift
+	if !(drift > 0) {
+		drift = 200
+	}
+	p := &syncProgress{tell: opt.Progress}
+	ta, err := openSyncTrack(ctx, "a", a)
+	if err != nil {
+		return Sync{}, err
+	}
+	defer func() { err = errors.Join(err, ta.r.Close()) }()
+	tb, err := openSyncTrack(ctx, "b", b)
+	if err != nil {
+		return Sync{}, err
+	}
+	defer func() { err = errors.Join(err, tb.r.Close()) }()
+	m := newMatcher(ta, tb, min(drift, 1000)/1e6)
+	var r matched
+	if opt.Guess != nil {
+		g := opt.Guess.Seconds()
+		in, out := m.overlap(syncLine{offset: g})
+		if r, err = m.try(ctx, guess{at: (in + out) / 2, apart: g, reach: 1}); err != nil {
+			return Sync{}, err
+		}
+	}
+	if !r.found {
+		if r, err = m.search(ctx, p, r); err != nil {
+			return Sync{}, err
+		}
+	}
+	p.at(1)
+	return r.sync(m, opt.Guess), nil
 }

@@ -22,7 +22,7 @@ type syncTrack struct {
 	by      int       // decimation before resampling; rate/by is 8 kHz to 16 kHz
 	weights []float64 // of channels, 0 leaves out
 	fir     []float64 // odd, symmetric, low-pass for by; nil for 1
-	kernel  *between
+	kernel  *phaseTable
 	at      int64 // frame that Next gives next, −1 if unknown
 	raw     []float64
 	low     []float64
@@ -45,7 +45,7 @@ func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTra
 	by := max(1, info.SampleRate/gridRate)
 	t = &syncTrack{r: r, rate: info.SampleRate, frames: info.Frames, by: by, at: -1}
 	t.fir = lowPass(by)
-	t.kernel = newBetween(float64(info.SampleRate) / float64(by) / gridRate)
+	t.kernel = newPhaseTable(float64(info.SampleRate) / float64(by) / gridRate)
 	t.weights = make([]float64, info.Channels)
 	t.weights[0] = 1
 	if info.Channels > 1 {
@@ -218,21 +218,21 @@ func sinc(x float64) float64 {
 // hann is 1 at 0 and 0 at ±1.
 func hann(x float64) float64 { return 0.5 + 0.5*math.Cos(math.Pi*x) }
 
-// between reads between samples: a windowed sinc, tabled for phases.
-type between struct {
+// phaseTable reads between samples: a windowed sinc, tabled for phases.
+type phaseTable struct {
 	half int
 	taps [][]float64 // [phase][2·half]
 }
 
-const betweenPhases = 512
+const tablePhases = 512
 
-// newBetween serves reading at every ratio-th sample.
-func newBetween(ratio float64) *between {
+// newPhaseTable serves reading at every ratio-th sample.
+func newPhaseTable(ratio float64) *phaseTable {
 	cut := 1 / max(1, ratio)
-	k := &between{half: int(math.Ceil(8 / cut))}
-	for p := range betweenPhases + 1 {
+	k := &phaseTable{half: int(math.Ceil(8 / cut))}
+	for p := range tablePhases + 1 {
 		taps := make([]float64, 2*k.half)
-		frac := float64(p) / betweenPhases
+		frac := float64(p) / tablePhases
 		for i := range taps {
 			x := float64(i-k.half+1) - frac
 			if math.Abs(x) < float64(k.half) {
@@ -245,8 +245,8 @@ func newBetween(ratio float64) *between {
 }
 
 // at is x at a place between its samples, at least half from both ends.
-func (k *between) at(x []float64, place float64) float64 {
+func (k *phaseTable) at(x []float64, place float64) float64 {
 	i := int(place)
-	p := int(math.Round((place - float64(i)) * betweenPhases))
+	p := int(math.Round((place - float64(i)) * tablePhases))
 	return dot(k.taps[p], x[i-k.half+1:])
 }

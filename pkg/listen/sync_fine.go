@@ -1,0 +1,301 @@
+package listen
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+const (
+	// fineLow and fineHigh bound, in Hz, what is compared.
+	fineLow, fineHigh = 200, 3400
+	// firstPeak and lastPeak are how far, in standard deviations, a window's
+	// peak must stand out to count, while the line isn't known and at the end.
+	// Chance alone gives 4; 8 is this project's measured figure.
+	firstPeak, lastPeak = 6.5, 8
+	// agreeWithin is how far, in seconds, a window may lie off the line.
+	agreeWithin = 0.001
+	// leastShare is the share of windows with sound that must agree.
+	leastShare = 0.1
+)
+
+// guess is a place to look at: at a place of a, both lie apart by so much, in
+// seconds, give or take reach and drift.
+type guess struct{ at, apart, reach float64 }
+
+// matcher compares short windows of two recordings.
+type matcher struct {
+	a, b  *syncTrack
+	drift float64 // largest, in parts of one
+	ffts  map[int]*fourier.FFT
+	hann  map[int][]float64
+	x, y  []float64
+	p, q  []complex128
+	high  float64
+}
+
+func newMatcher(a, b *syncTrack, drift float64) *matcher {
+	m := &matcher{a: a, b: b, drift: drift, ffts: map[int]*fourier.FFT{}, hann: map[int][]float64{}}
+	m.high = min(fineHigh, 0.42*float64(min(a.rate, b.rate)))
+	return m
+}
+
+// compared is what one window says.
+type compared struct {
+	at, apart float64
+	peak      float64 // signed: negative where polarity is opposite
+	sound     bool
+}
+
+// matched is what came out of a guess.
+type matched struct {
+	line     syncLine
+	windows  []compared
+	used     []bool
+	in, out  float64 // overlap on a's time
+	n, sound int     // windows used, windows with sound in both
+	found    bool
+}
+
+// overlap is what both recorded, on a's time, in seconds.
+func (m *matcher) overlap(l syncLine) (in, out float64) {
+	return max(0, l.offset), min(m.a.seconds(), l.offset+m.b.seconds()/(1+l.delta))
+}
+
+// try follows a guess: short windows first, which drift doesn't blur, then
+// longer ones along the line they gave.
+func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
+	line := syncLine{offset: g.apart}
+	in, out := m.overlap(line)
+	n := windowLength((out-in)/3, 32768)
+	if n == 0 {
+		return matched{}, nil
+	}
+	places := placesIn(in, out, float64(n)/gridRate, 24)
+	first, err := m.windows(ctx, line, places, n, 0, func(t float64) float64 {
+		return g.reach + m.drift*math.Abs(t-g.at)
+	})
+	if err != nil {
+		return matched{}, err
+	}
+	t, apart, signs := standing(first, firstPeak)
+	set := agree(t, apart, agreeWithin, m.steepest())
+	if len(set) < 2 {
+		return matched{windows: first, in: in, out: out}, nil
+	}
+	sign := 0.0
+	for _, s := range chosen(signs, set) {
+		sign += s
+	}
+	t, apart = chosen(t, set), chosen(apart, set)
+	var r matched
+	for range 3 {
+		line = fitLine(t, apart)
+		r, err = m.refine(ctx, line, sign, t)
+		if err != nil || r.n < 3 || math.Abs(r.line.delta-line.delta) < 3e-6 {
+			break
+		}
+		t, apart = t[:0], apart[:0]
+		for i, u := range r.used {
+			if u {
+				t, apart = append(t, r.windows[i].at), append(apart, r.windows[i].apart)
+			}
+		}
+	}
+	return r, err
+}
+
+// steepest is the largest drift allowed, with room for what windows say.
+func (m *matcher) steepest() float64 { return m.drift*1.05 + 2e-6 }
+
+// refine compares long windows along a line that was found at places known.
+func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known []float64) (matched, error) {
+	var r matched
+	r.in, r.out = m.overlap(line)
+	n := windowLength((r.out-r.in)/4, 131072)
+	if n == 0 {
+		return r, nil
+	}
+	places := placesIn(r.in, r.out, float64(n)/gridRate, 40)
+	lo, hi := known[0], known[0]
+	for _, k := range known {
+		lo, hi = min(lo, k), max(hi, k)
+	}
+	slack := min(2*m.drift, 2*agreeWithin/max(hi-lo, 0.1))
+	var err error
+	r.windows, err = m.windows(ctx, line, places, n, sign, func(t float64) float64 {
+		return 0.008 + slack*max(0, lo-t, t-hi)
+	})
+	if err != nil {
+		return r, err
+	}
+	t, apart, _ := standing(r.windows, lastPeak)
+	set := agree(t, apart, agreeWithin, m.steepest())
+	r.line = fitLine(chosen(t, set), chosen(apart, set))
+	r.used = make([]bool, len(r.windows))
+	for i, w := range r.windows {
+		if w.sound {
+			r.sound++
+		}
+		if math.Abs(w.peak) >= lastPeak && math.Abs(w.apart-r.line.apart(w.at)) <= agreeWithin {
+			r.used[i] = true
+			r.n++
+		}
+	}
+	r.found = r.n >= 3 && float64(r.n) >= leastShare*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
+	return r, nil
+}
+
+// windowLength is a power of two of grid samples for windows of about that
+// many seconds, at most longest; 0 where they would be under an eighth of a
+// second.
+func windowLength(seconds, longest float64) int {
+	if seconds < 0.125 {
+		return 0
+	}
+	n := 1024
+	for 2*float64(n) <= min(seconds*gridRate, longest) {
+		n *= 2
+	}
+	return n
+}
+
+// placesIn places the middles of windows of a length evenly from in to out, half
+// overlapping where there is little room.
+func placesIn(in, out, length float64, most int) []float64 {
+	n := min(most, max(3, int(2*(out-in)/length)-1))
+	var at []float64
+	for i := range n {
+		at = append(at, in+length/2+(out-in-length)*float64(i)/float64(n-1))
+	}
+	return at
+}
+
+// standing is those windows whose peak stands out.
+func standing(w []compared, peak float64) (t, apart, signs []float64) {
+	for _, c := range w {
+		if math.Abs(c.peak) >= peak {
+			t, apart, signs = append(t, c.at), append(apart, c.apart), append(signs, math.Copysign(1, c.peak))
+		}
+	}
+	return t, apart, signs
+}
+
+func (m *matcher) windows(ctx context.Context, l syncLine, places []float64, n int, sign float64, reach func(t float64) float64) ([]compared, error) {
+	var out []compared
+	for _, at := range places {
+		c, err := m.compare(ctx, l, at, n, sign, reach(at))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// compare looks in windows of n grid samples, around a place of a and where
+// the line puts it in b, how far the line is off: at most reach seconds. sign
+// is the polarity, 0 if unknown.
+func (m *matcher) compare(ctx context.Context, l syncLine, at float64, n int, sign, reach float64) (compared, error) {
+	if m.ffts[n] == nil {
+		m.ffts[n] = fourier.NewFFT(n)
+		h := make([]float64, n)
+		for i := range h {
+			h[i] = hann(2*(float64(i)+0.5)/float64(n) - 1)
+		}
+		m.hann[n] = h
+		if n > len(m.x) {
+			m.x, m.y = make([]float64, n), make([]float64, n)
+			m.p, m.q = make([]complex128, n/2+1), make([]complex128, n/2+1)
+		}
+	}
+	fft, x, y := m.ffts[n], m.x[:n], m.y[:n]
+	p, q := m.p[:n/2+1], m.q[:n/2+1]
+	half := float64(n/2) / gridRate
+	c := compared{at: at, apart: l.apart(at)}
+	ra, rb := float64(m.a.rate), float64(m.b.rate)
+	if err := m.a.window(ctx, (at-half)*ra, ra/gridRate, x); err != nil {
+		return c, err
+	}
+	if err := m.b.window(ctx, l.toB(at-half)*rb, rb/gridRate*(1+l.delta), y); err != nil {
+		return c, err
+	}
+	if silent(x) || silent(y) {
+		return c, nil
+	}
+	c.sound = true
+	for i, h := range m.hann[n] {
+		x[i] *= h
+		y[i] *= h
+	}
+	fft.Coefficients(p, x)
+	fft.Coefficients(q, y)
+	m.whiten(p, q, n)
+	lag, peak := highest(fft.Sequence(x, p), min(n/2-2, int(math.Ceil(reach*gridRate))), sign)
+	c.peak = peak
+	c.apart -= lag * (1 + l.delta) / gridRate
+	return c, nil
+}
+
+// whiten makes p the phase transform of conj(p)·q: within the band, every
+// line weighs alike but those that hardly hold anything.
+func (m *matcher) whiten(p, q []complex128, n int) {
+	lo, hi := int(fineLow*float64(n)/gridRate), int(m.high*float64(n)/gridRate)
+	var mean float64
+	for k := lo; k < hi; k++ {
+		p[k] = complex(real(p[k]), -imag(p[k])) * q[k]
+		mean += math.Hypot(real(p[k]), imag(p[k]))
+	}
+	floor := 0.001*mean/float64(hi-lo) + 1e-300
+	clear(p[:lo])
+	clear(p[hi:])
+	for k := lo; k < hi; k++ {
+		w := 1 / (math.Hypot(real(p[k]), imag(p[k])) + floor)
+		p[k] = complex(real(p[k])*w, imag(p[k])*w)
+	}
+}
+
+// highest is where, within reach of 0 on a circle, r stands out most, between
+// samples by a parabola, and how far in standard deviations of the rest.
+func highest(r []float64, reach int, sign float64) (lag, peak float64) {
+	n := len(r)
+	at := func(i int) float64 { return r[(i+n)%n] }
+	best, top := 0, 0.0
+	var power float64
+	for _, v := range r {
+		power += v * v
+	}
+	for i := -reach; i <= reach; i++ {
+		v := math.Abs(at(i))
+		if sign != 0 {
+			v = at(i) * math.Copysign(1, sign)
+		}
+		if v > top {
+			best, top = i, v
+		}
+	}
+	if top == 0 {
+		return 0, 0
+	}
+	const near = gridRate / 500
+	for i := best - near; i <= best+near; i++ {
+		power -= at(i) * at(i)
+	}
+	sigma := math.Sqrt(max(power, 1e-9*top*top) / float64(n-2*near-1))
+	l, c, u := at(best-1), at(best), at(best+1)
+	lag = float64(best)
+	if d := l - 2*c + u; d != 0 {
+		lag += max(-0.5, min(0.5, (l-u)/(2*d)))
+	}
+	return lag, c / sigma
+}
+
+// silent tells digital silence: nothing over −140 dBFS RMS.
+func silent(x []float64) bool {
+	var e float64
+	for _, v := range x {
+		e += v * v
+	}
+	return e <= 1e-14*float64(len(x))
+}
