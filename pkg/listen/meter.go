@@ -41,8 +41,11 @@ func NewMeter(sampleRate, channels int, mask uint32) *Meter {
 // What is no number, or beyond +80 dBFS, counts as 0. Channels beyond those
 // the meter was made for are left out.
 func (m *Meter) Write(samples [][]float64) {
-	m.steps.feed(samples, m.tally.peak, func() { m.tally.take(&m.steps) })
+	m.steps.feed(samples, m)
 }
+
+func (m *Meter) known() float64     { return m.tally.peak }
+func (m *Meter) take(s *meterSteps) { m.tally.take(s) }
 
 // Measured is what came so far; loudness counts whole steps of 10 ms. More can
 // be written afterwards.
@@ -97,9 +100,15 @@ func newMeterSteps(rate, channels int, mask uint32) meterSteps {
 
 func (s *meterSteps) endOf(step int64) int64 { return ((step+1)*s.rate + 99) / 100 }
 
-// feed takes samples and calls closed after each whole step. Peaks are looked
-// for between the samples only where they could be above known.
-func (s *meterSteps) feed(samples [][]float64, known float64, closed func()) {
+// meterSink is what measured steps go to. A peak that isn't above known is of
+// no interest to it.
+type meterSink interface {
+	known() float64
+	take(s *meterSteps)
+}
+
+// feed takes samples and gives each whole step to the sink.
+func (s *meterSteps) feed(samples [][]float64, sink meterSink) {
 	if len(samples) < len(s.tracks) || len(s.tracks) == 0 {
 		return
 	}
@@ -107,6 +116,7 @@ func (s *meterSteps) feed(samples [][]float64, known float64, closed func()) {
 	for c := range s.tracks {
 		n = min(n, len(samples[c]))
 	}
+	known := sink.known()
 	for at := 0; at < n; {
 		end := min(n, at+int(s.ends-s.frames))
 		for c := range s.tracks {
@@ -118,8 +128,8 @@ func (s *meterSteps) feed(samples [][]float64, known float64, closed func()) {
 		at = end
 		for s.frames >= s.ends {
 			s.close()
-			known = math.Max(known, s.peak)
-			closed()
+			sink.take(s)
+			known = sink.known()
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"sort"
 
 	"rushlight/pkg/timecode"
@@ -42,9 +43,15 @@ func MeasureSpans(ctx context.Context, src Source, spans []timecode.Span) ([]Mea
 		if len(b.Samples) != info.Channels {
 			return nil, fmt.Errorf("listen: at %s: %w: block with %d channels, want %d", at, ErrSource, len(b.Samples), info.Channels)
 		}
-		s.feed(b.Samples, 0, func() { m.take(&s) })
+		s.feed(b.Samples, m)
+	}
+	rest := 0.0
+	if len(m.active) > 0 {
+		rest = s.rest()
 	}
 	for len(m.active) > 0 {
+		t := &m.active[0].tally
+		t.peak = math.Max(t.peak, rest)
 		m.close(0)
 	}
 	return m.out, nil
@@ -96,6 +103,15 @@ func (m *meterSpans) open(step int64) {
 		m.next++
 		m.active = append(m.active, &meterOpen{index: i, end: meterStep(m.spans[i].Out), tally: newMeterTally()})
 	}
+}
+
+// known is the lowest peak of the open spans.
+func (m *meterSpans) known() float64 {
+	low := math.Inf(1)
+	for _, a := range m.active {
+		low = math.Min(low, a.tally.peak)
+	}
+	return low
 }
 
 // take gives the step that was just closed to all open spans.
