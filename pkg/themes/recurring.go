@@ -21,6 +21,11 @@ type Options struct {
 	AskerOf func(reel string) string
 	// Reel, if set, ranks by what sets this reel apart from the others.
 	Reel string
+	// By, if set, asks for a list for every speaker, reel or day: "speaker",
+	// "reel" or "day".
+	By string
+	// Late asks for what only emerged in the last sessions: see late.go.
+	Late bool
 }
 
 const defaultLimit = 20
