@@ -30,6 +30,8 @@ var errFault = errors.New("fault in the reader, please report it with the file")
 type reader struct {
 	opt ReadOptions
 	doc *Document
+	// told holds the kinds of mend that are reported once in a file.
+	told map[string]bool
 }
 
 // Read reads one file of timed text. r is read to its end and not closed.
@@ -121,6 +123,18 @@ func (rd *reader) readText(in *input, format Format) error {
 // repair notes one mend.
 func (rd *reader) repair(line int, format string, args ...any) {
 	rd.doc.Repairs = append(rd.doc.Repairs, Repair{Line: line, What: fmt.Sprintf(format, args...)})
+}
+
+// repairOnce notes a mend that a file needs all over: where it is first met.
+func (rd *reader) repairOnce(line int, what string) {
+	if rd.told[what] {
+		return
+	}
+	if rd.told == nil {
+		rd.told = map[string]bool{}
+	}
+	rd.told[what] = true
+	rd.repair(line, "%s", what)
 }
 
 // fail makes an error at a line.

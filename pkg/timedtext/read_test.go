@@ -115,7 +115,7 @@ func TestReadPlain(t *testing.T) {
 func TestReadSRT(t *testing.T) {
 	runReads(t, []readCase{
 		{"plain", "1\n00:00:01,000 --> 00:00:02,500\nIt was\nthe bell.\n\n2\n00:00:03,000 --> 00:00:04,000\nYes.\n", "1-2.50 It was / the bell.\n3-4 Yes.", SRT, 0},
-		{"full stops, no hours, no spaces", "1\n00:01.000-->00:02.500\nBell.", "1-2.50 Bell.", SRT, 0},
+		{"full stops, no hours, no spaces", "1\n00:01.000-->00:02.500\nBell.", "1-2.50 Bell.", SRT, 2},
 		{"long hours", "1\n100:00:01,000 --> 100:00:02,000\nBell.", "360001-360002 Bell.", SRT, 0},
 		{"coordinates", "1\n00:00:01,000 --> 00:00:02,000 X1:63 X2:223 Y1:43 Y2:58\nBell.", "1-2 Bell.", SRT, 0},
 		{"no numbers", "00:00:01,000 --> 00:00:02,000\nOne.\n\n00:00:03,000 --> 00:00:04,000\nTwo.", "1-2 One.\n3-4 Two.", SRT, 0},
@@ -124,11 +124,11 @@ func TestReadSRT(t *testing.T) {
 		{"bracketed label", "1\n00:00:01,000 --> 00:00:02,000\n[Ines] One.", "1-2 [Ines] One.", SRT, 0},
 		{"bracketed sound", "1\n00:00:01,000 --> 00:00:02,000\n[Bell rings] One.", "1-2 [Bell rings] One.", SRT, 0},
 		{"not a label", "1\n00:00:01,000 --> 00:00:02,000\nI said: no.\nAt 10:30 it rang.\nSo: yes.", "1-2 I said: no. / At 10:30 it rang. / So: yes.", SRT, 0},
-		{"timecode frames", "1\n00:00:01:12 --> 00:00:02:00\nBell.", "1.48-2 Bell.", SRT, 0},
+		{"timecode frames", "1\n00:00:01:12 --> 00:00:02:00\nBell.", "1.48-2 Bell.", SRT, 1},
 		{"unclosed and stray tags", "1\n00:00:01,000 --> 00:00:02,000\n<i>Bell.\n\n2\n00:00:03,000 --> 00:00:04,000\nRing.</b>", "1-2 Bell.\n3-4 Ring.", SRT, 2},
 		{"arrow in the text", "1\n00:00:01,000 --> 00:00:02,000\nA --> B and <laughs>", "1-2 A --> B and <laughs>", SRT, 0},
 		{"CR CR LF", "1\r\r\n00:00:01,000 --> 00:00:02,000\r\r\nBell.\r\r\n\r\r\n2\r\r\n00:00:03,000 --> 00:00:04,000\r\r\nRing.\r\r\n", "1-2 Bell.\n3-4 Ring.", SRT, 0},
-		{"tape begins again", "1\n00:00:05,000 --> 00:00:06,000\nOne.\n\n1\n00:00:00,000 --> 00:00:01,000\nTwo.", "5-6 One.\n0-1 Two.", SRT, 1},
+		{"tape begins again", "1\n00:00:05,000 --> 00:00:06,000\nOne.\n\n1\n00:00:00,000 --> 00:00:01,000\nTwo.", "5-6 One.\n0-1 Two.", SRT, 2},
 	})
 }
 

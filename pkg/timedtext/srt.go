@@ -76,6 +76,9 @@ func (s *srtReader) times(line string, n int) (in, out timecode.Ticks, after str
 	if j := strings.IndexFunc(right, func(r rune) bool { return !strings.ContainsRune("0123456789:.,;-", r) }); j >= 0 {
 		right, after = right[:j], strings.TrimSpace(right[j:])
 	}
+	if !strings.HasSuffix(line[:i], " --") || !strings.HasPrefix(line[i+1:], " ") {
+		s.repairOnce(n, "arrow written otherwise than \" --> \" between the times")
+	}
 	if in, err = s.srtTime(left, n); err != nil {
 		return 0, 0, "", false, err
 	}
@@ -89,7 +92,16 @@ func (s *srtReader) times(line string, n int) (in, out timecode.Ticks, after str
 // milliseconds are met in practice.
 func (s *srtReader) srtTime(v string, n int) (timecode.Ticks, error) {
 	if t, ok := clockTime(v); ok {
+		if v[8] == '.' {
+			s.repairOnce(n, "full stop before the milliseconds: read as a comma")
+		}
 		return t, nil
+	}
+	switch strings.Count(v, ":") {
+	case 0, 1:
+		s.repairOnce(n, "times without hours: read as minutes and seconds")
+	case 3:
+		s.repairOnce(n, "times with four fields: the last is frames, or milliseconds where it has three digits")
 	}
 	w := strings.ReplaceAll(v, " ", "")
 	if i := strings.LastIndexByte(w, ':'); i >= 0 && isLabel(w) && len(w)-i-1 == 3 {
@@ -131,6 +143,9 @@ func (s *srtReader) begin(in, out timecode.Ticks, after string, n int) {
 		id := strings.TrimSpace((*text)[k].text)
 		alone := k == 0 && s.cur == nil || k > 0 && blank((*text)[k-1].text)
 		if num, isNum := number(id); isNum && (alone || num == s.last+1) {
+			if num <= s.last {
+				s.repair(n-1, "cue number out of order: got %d after %d", num, s.last)
+			}
 			next.ID, s.last = id, num
 			if s.cur != nil && !alone {
 				s.repair(n-1, "no blank line before cue %s", id)

@@ -37,6 +37,7 @@ func (p *srtText) line(s string, n int) {
 		case '&':
 			var text string
 			if text, size = entity(s); size > 0 {
+				p.reader.repairOnce(n, "character references such as &amp; read as the characters")
 				p.add(text)
 			}
 		}
