@@ -1,6 +1,9 @@
 package listen
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // decimator brings one channel down to the analysis rate, 8 to 16 kHz, in two
 // steps: a short triple-boxcar filter (three moving averages in one, good
@@ -79,29 +82,51 @@ func (d *decimator) feed(dst, x []float64) []float64 {
 
 func (s *stage) feed(dst, x []float64) []float64 {
 	s.hist = append(s.hist, x...)
-	h, at := s.hist, 0
-	if len(s.taps) == 7 { // the case of 48 kHz, by hand
-		t0, t1, t2, t3 := s.taps[0], s.taps[1], s.taps[2], s.taps[3]
-		for ; at+7 <= len(h); at += s.r {
-			w := h[at : at+7 : at+7]
-			dst = append(dst, t0*(w[0]+w[6])+t1*(w[1]+w[5])+t2*(w[2]+w[4])+t3*w[3])
-		}
-	} else {
-		n := len(s.taps)
-		for ; at+n <= len(h); at += s.r {
-			w := h[at : at+n : at+n]
-			var a, b float64
-			i := 0
-			for ; i+1 < len(w) && i+1 < len(s.taps); i += 2 {
-				a += w[i] * s.taps[i]
-				b += w[i+1] * s.taps[i+1]
-			}
-			if i < len(w) {
-				a += w[i] * s.taps[i]
-			}
-			dst = append(dst, a+b)
-		}
+	n := len(s.taps)
+	if len(s.hist) < n {
+		return dst
 	}
-	s.hist = s.hist[:copy(s.hist, s.hist[at:])]
+	count := (len(s.hist)-n)/s.r + 1
+	from := len(dst)
+	dst = slices.Grow(dst, count)[:from+count]
+	if n == 7 && s.r == 3 {
+		s.third(dst[from:])
+	} else {
+		s.any(dst[from:])
+	}
+	s.hist = s.hist[:copy(s.hist, s.hist[count*s.r:])]
 	return dst
+}
+
+// any writes outputs for any filter with symmetric taps.
+func (s *stage) any(out []float64) {
+	n := len(s.taps)
+	half := s.taps[:n/2]
+	for i := range out {
+		w := s.hist[i*s.r : i*s.r+n : i*s.r+n]
+		var a, b float64
+		k := 0
+		for ; k+1 < len(half); k += 2 {
+			a += half[k] * (w[k] + w[n-1-k])
+			b += half[k+1] * (w[k+1] + w[n-2-k])
+		}
+		if k < len(half) {
+			a += half[k] * (w[k] + w[n-1-k])
+		}
+		if n%2 == 1 {
+			b += s.taps[n/2] * w[n/2]
+		}
+		out[i] = a + b
+	}
+}
+
+// third is any, by hand for the common case of 48 kHz.
+func (s *stage) third(out []float64) {
+	t0, t1, t2, t3 := s.taps[0], s.taps[1], s.taps[2], s.taps[3]
+	h := s.hist
+	for i := range out {
+		w := (*[7]float64)(h)
+		out[i] = t0*(w[0]+w[6]) + t1*(w[1]+w[5]) + (t2*(w[2]+w[4]) + t3*w[3])
+		h = h[3:]
+	}
 }
