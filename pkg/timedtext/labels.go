@@ -60,7 +60,7 @@ func splitLabel(s string) (speaker, rest string, ok bool) {
 	if !isName(name) {
 		return "", s, false
 	}
-	rest = strings.TrimLeft(rest, " \t\u00a0")
+	rest = strings.TrimLeftFunc(rest, unicode.IsSpace)
 	if aside != "" {
 		rest = strings.TrimRight(aside+" "+rest, " ")
 	}
@@ -75,7 +75,7 @@ func bracketLabel(s string) (speaker, rest string, ok bool) {
 		return "", s, false
 	}
 	name := s[1:i]
-	rest = strings.TrimLeft(strings.TrimPrefix(s[i+1:], ":"), " \t\u00a0")
+	rest = strings.TrimLeftFunc(strings.TrimPrefix(s[i+1:], ":"), unicode.IsSpace)
 	if rest == "" || !isName(name) {
 		return "", s, false
 	}
@@ -104,7 +104,7 @@ func boldLabel(s string) (speaker, rest string, ok bool) {
 	if !isName(name) {
 		return "", s, false
 	}
-	return name, strings.TrimLeft(after, " \t\u00a0"), true
+	return name, strings.TrimLeftFunc(after, unicode.IsSpace), true
 }
 
 // isName tells whether s can be a speaker's name in a label.

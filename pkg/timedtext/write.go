@@ -159,7 +159,7 @@ func (w *writer) cleanLines(lines []Line) []Line {
 		}
 		for len(line) > 0 {
 			first := &line[0]
-			if t := strings.TrimLeft(first.Text, " \t\u00a0"); t != first.Text {
+			if t := strings.TrimLeftFunc(first.Text, unicode.IsSpace); t != first.Text {
 				w.lose(lostSpaces)
 				first.Text = t
 			}
@@ -170,7 +170,7 @@ func (w *writer) cleanLines(lines []Line) []Line {
 		}
 		for n := len(line); n > 0; n = len(line) {
 			last := &line[n-1]
-			if t := strings.TrimRight(last.Text, " \t\u00a0"); t != last.Text {
+			if t := strings.TrimRightFunc(last.Text, unicode.IsSpace); t != last.Text {
 				w.lose(lostSpaces)
 				last.Text = t
 			}
