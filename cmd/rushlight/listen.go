@@ -16,6 +16,7 @@ import (
 
 func listenCommand(c *call) *cobra.Command {
 	var pauses int
+	var quick bool
 	cmd := &cobra.Command{
 		Use:   "listen REEL|FILE.wav",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
@@ -26,11 +27,14 @@ and who has how much of the talk.`,
 		Args:    args(1, 1, "one reel or file"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if desk.IsSoundFile(a[0]) {
-				l, err := desk.ListenFile(cmd.Context(), a[0], c.options())
+				l, err := desk.ListenFile(cmd.Context(), a[0], quick, c.options())
 				if err != nil {
 					return err
 				}
 				return c.say(l, func() { printListened(c, l, pauses) })
+			}
+			if quick {
+				return wrong(cmd, fmt.Errorf("--quick is for files; reels have been heard already"))
 			}
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				l, err := d.Listen(cmd.Context(), a[0])
@@ -42,6 +46,7 @@ and who has how much of the talk.`,
 		},
 	}
 	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
+	cmd.Flags().BoolVar(&quick, "quick", false, "a file by level alone: envelope and pauses, no voices")
 	return cmd
 }
 
@@ -88,8 +93,12 @@ func bars(levels []int) string {
 
 func printTalk(c *call, l desk.Listened) {
 	talk := story.TalkShares(l.Heard.Turns)
-	if len(talk) == 0 {
+	if len(talk) == 0 && len(l.Heard.Speech) == 0 {
 		c.printf("nobody speaks\n")
+		return
+	}
+	if len(talk) == 0 {
+		c.printf("%s of sound above the noise floor; voices were not told apart\n", many(len(l.Heard.Speech), "stretch", "stretches"))
 		return
 	}
 	signs := l.Signs()

@@ -109,8 +109,9 @@ func (d *Desk) Listen(ctx context.Context, reel string) (Listened, error) {
 // IsSoundFile tells whether a name means a file of sound rather than a reel.
 func IsSoundFile(name string) bool { return kindOf(name) == kindSound && exists(name) }
 
-// ListenFile listens to a file that needn't be in a bank.
-func ListenFile(ctx context.Context, path string, opt Options) (Listened, error) {
+// ListenFile listens to a file that needn't be in a bank; quick is by level
+// alone, for a first look on location.
+func ListenFile(ctx context.Context, path string, quick bool, opt Options) (Listened, error) {
 	rd, err := sound.Open(path)
 	if err != nil {
 		return Listened{}, err
@@ -120,7 +121,12 @@ func ListenFile(ctx context.Context, path string, opt Options) (Listened, error)
 	p := (&Desk{opt: opt}).progress()
 	p.Begin("hearing "+filepath.Base(path), int64(info.Duration()))
 	defer p.End()
-	h, err := listen.Hear(ctx, rd, listen.Options{
+	rd.SkipEssence()
+	hear := listen.Hear
+	if quick {
+		hear = listen.Glance
+	}
+	h, err := hear(ctx, rd, listen.Options{
 		TrackNames: trackNames(info),
 		Progress:   func(done timecode.Ticks) { p.Reached(int64(done)) },
 	})

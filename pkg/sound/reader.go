@@ -160,6 +160,10 @@ func (r *Reader) SeekFrame(frame int64) error {
 	return nil
 }
 
+// SkipEssence saves the time of hashing where nobody will ask for Essence. It
+// is for before the first Next.
+func (r *Reader) SkipEssence() { r.ahead.hash.off = true }
+
 // Close closes the file that Open opened. A second Close does nothing.
 func (r *Reader) Close() error {
 	r.ahead.wait()
