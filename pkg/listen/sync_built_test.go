@@ -1,0 +1,215 @@
+package listen
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"rushlight/pkg/timecode"
+)
+
+// syncScene is a scene that can go back.
+type syncScene struct{ *scene }
+
+func (s syncScene) SeekFrame(frame int64) error {
+	if frame < 0 || frame > s.info.Frames {
+		return fmt.Errorf("seek to %d of %d", frame, s.info.Frames)
+	}
+	s.at = int(frame)
+	return nil
+}
+
+func (s syncScene) Close() error { return nil }
+
+func syncFrom(rate int, x ...[]float64) SyncSource {
+	return func() (SyncReader, error) { return syncScene{newScene(rate, x...)}, nil }
+}
+
+// syncTalk lays clips behind each other, in an order of their own, with
+// silences of 0.2 to 1.5 s.
+func syncTalk(r *rand.Rand, clips []clip, rate int, seconds float64) []float64 {
+	x := make([]float64, int(seconds*float64(rate)))
+	var order []int
+	for at := rate / 2; at < len(x); {
+		if len(order) == 0 {
+			order = r.Perm(len(clips))
+		}
+		c := clips[order[0]].x
+		order = order[1:]
+		mix(x, c, at, db(-26)/rms(c)*db(6*r.Float64()-3))
+		at += len(c) + int((0.2+1.3*r.Float64())*float64(rate))
+	}
+	return x
+}
+
+// syncRoom is a room response: the direct sound, six reflections and a tail
+// that falls 60 dB in rt seconds, together direct dB under (over) the direct
+// sound. Its beginning is the direct sound.
+func syncRoom(r *rand.Rand, rate int, rt, direct float64) []float64 {
+	h := make([]float64, int(rt*float64(rate)))
+	for i := range h {
+		t := float64(i) / float64(rate)
+		if t > 0.003 {
+			h[i] = r.NormFloat64() * math.Pow(10, -3*t/rt)
+		}
+	}
+	for range 6 {
+		h[int((0.002+0.03*r.Float64())*float64(rate))] += 4 * (r.Float64() - 0.3)
+	}
+	var e float64
+	for _, v := range h {
+		e += v * v
+	}
+	h[0] = math.Sqrt(e) * db(direct)
+	g := 1 / math.Sqrt(e+h[0]*h[0])
+	for i := range h {
+		h[i] *= g
+	}
+	return h
+}
+
+// syncConvolve is x through a response, by overlapping blocks.
+func syncConvolve(x, h []float64) []float64 {
+	const n = 32768
+	fft := fourier.NewFFT(n)
+	buf := make([]float64, n)
+	copy(buf, h)
+	line := fft.Coefficients(nil, buf)
+	out := make([]float64, len(x)+n)
+	step := n - len(h)
+	for at := 0; at < len(x); at += step {
+		clear(buf)
+		copy(buf, x[at:min(len(x), at+step)])
+		c := fft.Coefficients(nil, buf)
+		for k := range c {
+			c[k] *= line[k]
+		}
+		for i, v := range fft.Sequence(buf, c) {
+			out[at+i] += v / n
+		}
+	}
+	return out[:len(x)]
+}
+
+// syncResample reads x at from + i·step, by a Blackman-windowed sinc of 24
+// crossings a side: not the one that is tested.
+func syncResample(x []float64, from, step float64, n int) []float64 {
+	out := make([]float64, n)
+	const half = 24
+	for i := range out {
+		p := from + step*float64(i)
+		k := int(math.Floor(p))
+		// sin(π(p−j)) changes only its sign from tap to tap.
+		s := math.Sin(math.Pi * (p - float64(k)))
+		var v float64
+		for j := max(0, k-half+1); j <= min(len(x)-1, k+half); j++ {
+			d := p - float64(j)
+			if math.Abs(d) < 1e-9 {
+				v = x[j]
+				break
+			}
+			w := 0.42 + 0.5*math.Cos(math.Pi*d/half) + 0.08*math.Cos(2*math.Pi*d/half)
+			sign := 1.0
+			if (j-k)%2 != 0 {
+				sign = -1
+			}
+			v += x[j] * sign * s / (math.Pi * d) * w
+		}
+		out[i] = v
+	}
+	return out
+}
+
+// syncNoise adds pink noise so many dB under the sound's own RMS.
+func syncNoise(r *rand.Rand, x []float64, snr float64) []float64 {
+	out := append([]float64(nil), x...)
+	mix(out, pinkNoise(len(x), r), 0, rms(x)*db(-snr))
+	return out
+}
+
+// syncPair is one talk heard by two recorders in two rooms' worth of sound.
+type syncPair struct {
+	rate   int
+	a, b   []float64 // without noise
+	offset float64
+	ppm    float64
+}
+
+func makeSyncPair(r *rand.Rand, clips []clip, seconds, offset, ppm float64) syncPair {
+	const rate = 8000
+	before := max(0, -offset)
+	x := syncTalk(r, clips, rate, before+seconds+max(0, offset))
+	heardA := syncConvolve(x, syncRoom(r, rate, 0.3, 0))
+	heardB := syncConvolve(x, syncRoom(r, rate, 0.7, -3))
+	p := syncPair{rate: rate, offset: offset, ppm: ppm}
+	at := int(before * rate)
+	p.a = heardA[at : at+int(seconds*rate)]
+	step := 1 / (1 + ppm/1e6)
+	p.b = syncResample(heardB, (before+offset)*rate, step, int((float64(len(heardB))-(before+offset)*rate)/step)-1)
+	return p
+}
+
+// errors are by how much a result is wrong in ms at the start, middle and end
+// of a, and in ppm.
+func (p syncPair) errors(s Sync) (worst, ppm float64) {
+	for _, share := range []float64{0, 0.5, 1} {
+		t := share * float64(len(p.a)) / float64(p.rate)
+		want := (t - p.offset) * (1 + p.ppm/1e6)
+		got := s.ToB(timecode.FromSeconds(t)).Seconds()
+		worst = max(worst, 1000*math.Abs(got-want))
+	}
+	return worst, s.DriftPPM - p.ppm
+}
+
+func synchronise(t testing.TB, a, b SyncSource, opt SyncOptions) Sync {
+	t.Helper()
+	s, err := Synchronise(context.Background(), a, b, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+var syncSlow = os.Getenv("RUSHLIGHT_SLOW") == "1"
+
+// Real voices (Debian's asterisk-core-sounds-en-wav and -es-wav), two room
+// responses, pink noise in both recordings, eight seconds missing in one. The
+// bounds are the project's specification: 1 ms at 5 dB and better, 1 ppm over
+// ten minutes.
+func TestSynchroniseBuilt(t *testing.T) {
+	drifts, snrs, minutes := []float64{-100, 20}, []float64{20, 5}, 3.0
+	if syncSlow {
+		drifts, snrs, minutes = []float64{-100, -40, 0, 20, 100}, []float64{20, 15, 10, 5, 0}, 10
+	}
+	clips := append(voices(t, "en", 1, 200), voices(t, "es", 1, 200)...)
+	for i, ppm := range drifts {
+		r := rand.New(rand.NewPCG(21, uint64(i)))
+		offset := 40*r.Float64() - 20
+		p := makeSyncPair(r, clips, 60*minutes, offset, ppm)
+		for _, snr := range snrs {
+			t.Run(fmt.Sprintf("%+.0f ppm %.0f dB", ppm, snr), func(t *testing.T) {
+				a, b := syncNoise(r, p.a, snr), syncNoise(r, p.b, snr)
+				gap := len(b) * 2 / 5
+				clear(b[gap : gap+8*p.rate])
+				start := time.Now()
+				s := synchronise(t, syncFrom(p.rate, a), syncFrom(p.rate, b), SyncOptions{})
+				ms, off := p.errors(s)
+				t.Logf("found %v: error %.4f ms, %+.4f ppm, confidence %.2f, %v", s.Found, ms, off, s.Confidence, time.Since(start))
+				if !s.Found {
+					for _, w := range s.Windows {
+						t.Logf("%s %.6f peak %.1f used %v", w.At, w.Offset.Seconds(), w.Peak, w.Used)
+					}
+				}
+				if snr >= 5 && (!s.Found || ms > 1 || math.Abs(off) > 1) {
+					t.Errorf("found %v, error %.3f ms, %+.3f ppm, want at most 1 and 1", s.Found, ms, off)
+				}
+			})
+		}
+	}
+}
