@@ -130,7 +130,7 @@ func TestSynchroniseSame(t *testing.T) {
 	if d := s.Offset.Seconds(); !s.Found || math.Abs(d) > 1e-6 || math.Abs(s.DriftPPM) > 0.01 || s.Confidence < 0.99 {
 		t.Errorf("got %v %g s %g ppm confidence %.3f, want 0", s.Found, d, s.DriftPPM, s.Confidence)
 	}
-	if want := (timecode.Span{Out: timecode.Minute}); math.Abs((s.Overlap.Out-want.Out).Seconds()) > 1e-6 {
+	if want := (timecode.Span{Out: timecode.Minute}); math.Abs((s.Overlap.Out - want.Out).Seconds()) > 1e-6 {
 		t.Errorf("overlap %s, want %s", s.Overlap, want)
 	}
 	// Opposite polarity.
