@@ -1,0 +1,193 @@
+package listen
+
+import (
+	"math"
+	"slices"
+)
+
+// faultHum looks for lines at the multiples of 50 and 60 Hz that stand still
+// while the voice comes and goes: over 8 s, the power that each spectral line
+// has for four fifths of the time. A voice passes over a line; noise falls far
+// below its mean now and then, hum doesn't (the idea of minimum statistics,
+// Martin 2001).
+type faultHum struct {
+	binHz  float64
+	by     int64 // samples for each low-rate one
+	bins   int
+	rows   [][]float32
+	total  int64
+	last   int64 // low-rate start of the newest window
+	judged int64 // value of total at the last judgement
+
+	floor  []float64
+	column []float32
+	found  [2]faultList // 50 Hz, 60 Hz
+	base   [2]float64   // frequency of the strongest finding
+}
+
+const (
+	humRows   = 32 // windows looked at together: 8.7 s
+	humEvery  = 8  // a judgement each 2 s
+	humFewest = 14 // windows of a short recording: 4.3 s
+	humTop    = 520.0
+	humHarms  = 8
+	humOff    = 0.006 // mains frequency may be off by this part
+	humStands = 9.0   // dB that a line stands above its neighbours
+)
+
+// humMains are the two mains frequencies in Hz.
+var humMains = [2]float64{50, 60}
+
+func newFaultHum(lowHz float64, by int64) *faultHum {
+	h := &faultHum{binHz: lowHz / faultWindow, by: by}
+	h.bins = min(faultWindow/2, int(humTop/h.binHz)+16)
+	h.rows = make([][]float32, humRows)
+	all := make([]float32, humRows*h.bins)
+	for i := range h.rows {
+		h.rows[i] = all[i*h.bins : (i+1)*h.bins]
+	}
+	h.floor, h.column = make([]float64, h.bins), make([]float32, humRows)
+	for i := range h.found {
+		h.found[i].gap = int64(lowHz) * by * 20
+	}
+	return h
+}
+
+// row is where the next power spectrum goes.
+func (h *faultHum) row() []float32 { return h.rows[h.total%humRows] }
+
+// closeRow ends the row of the window that began at low-rate sample from.
+func (h *faultHum) closeRow(from int64) {
+	h.total++
+	h.last = from
+	if h.total >= humRows && h.total-h.judged >= humEvery {
+		h.judge()
+	}
+}
+
+func (h *faultHum) finish() {
+	if h.total >= humFewest && h.total > h.judged {
+		h.judge()
+	}
+}
+
+// humLine is one harmonic that stands out.
+type humLine struct {
+	k             int
+	hz, db, power float64
+}
+
+// judge looks at the rows that are there.
+func (h *faultHum) judge() {
+	h.judged = h.total
+	n := int(min(h.total, humRows))
+	for b := range h.floor {
+		c := h.column[:n]
+		for i := range c {
+			c[i] = h.rows[i][b]
+		}
+		slices.Sort(c)
+		h.floor[b] = float64(c[n/5])
+	}
+	best, score := -1, 0.0
+	var lines []humLine
+	for m, base := range humMains {
+		l, s := h.harmonics(base, n)
+		if s > score {
+			best, score, lines = m, s, l
+		}
+	}
+	if best < 0 {
+		return
+	}
+	p := faultPlace{from: (h.last - int64(n-1)*faultHop) * h.by, to: (h.last + faultWindow) * h.by, n: len(lines)}
+	var power float64
+	for _, l := range lines {
+		power += l.power
+	}
+	p.value = 10 * math.Log10(power)
+	if h.base[best] == 0 || len(h.found[best].places) > 0 && p.value > h.found[best].places[0].value {
+		h.base[best] = lines[0].hz / float64(lines[0].k)
+	}
+	h.found[best].add(p)
+}
+
+// harmonics gives the lines at multiples of base, and a score, 0 if they make
+// no hum: two lines or more at multiples of one frequency, or one line at the
+// first or second that nothing but hum makes.
+func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
+	var lines []humLine
+	for k := 1; k <= humHarms; k++ {
+		if l, ok := h.line(base, k); ok {
+			lines = append(lines, l)
+		}
+	}
+	var best []humLine
+	top := 0.0
+	for _, ref := range lines {
+		var agree []humLine
+		sum := 0.0
+		for _, l := range lines {
+			off := l.hz - ref.hz/float64(ref.k)*float64(l.k)
+			if math.Abs(off) <= 0.4*h.binHz*math.Max(1, float64(l.k)/float64(ref.k)) {
+				agree = append(agree, l)
+				sum += l.db - humStands/2
+			}
+		}
+		if sum > top {
+			best, top = agree, sum
+		}
+	}
+	low := slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 3 })
+	switch {
+	case !low:
+		return nil, 0
+	case len(best) >= 2 && top >= 15:
+	case len(best) == 1 && best[0].k <= 2 && best[0].db >= 18 && rows == humRows:
+	default:
+		return nil, 0
+	}
+	return best, top
+}
+
+// line looks for harmonic k of base.
+func (h *faultHum) line(base float64, k int) (humLine, bool) {
+	at := base * float64(k) / h.binHz
+	reach := int(math.Ceil(at*humOff + 0.5))
+	mid := int(math.Round(at))
+	const far = 14
+	if mid-reach-1 < 1 || mid+far >= h.bins {
+		return humLine{}, false
+	}
+	b := mid
+	for i := mid - reach; i <= mid+reach; i++ {
+		if h.floor[i] > h.floor[b] {
+			b = i
+		}
+	}
+	if h.floor[b] <= 0 || h.floor[b] < h.floor[b-1] || h.floor[b] < h.floor[b+1] {
+		return humLine{}, false
+	}
+	var beside []float64
+	for d := 4; d <= far; d++ {
+		for _, i := range []int{b - d, b + d} {
+			if i > 0 && i < h.bins {
+				beside = append(beside, h.floor[i])
+			}
+		}
+	}
+	slices.Sort(beside)
+	around := math.Max(beside[len(beside)/2], 1e-12)
+	l := humLine{k: k, db: 10 * math.Log10(h.floor[b]/around)}
+	l.power = (h.floor[b-1] + h.floor[b] + h.floor[b+1]) * 16 / (3 * faultWindow * faultWindow)
+	x, y, z := math.Log(h.floor[b-1]+1e-30), math.Log(h.floor[b]), math.Log(h.floor[b+1]+1e-30)
+	shift := 0.0
+	if bend := x - 2*y + z; bend < 0 {
+		shift = math.Max(-0.5, math.Min(0.5, 0.5*(x-z)/bend))
+	}
+	l.hz = (float64(b) + shift) * h.binHz
+	if math.Abs(l.hz/float64(k)-base) > base*humOff+0.1 {
+		return humLine{}, false
+	}
+	return l, l.db >= humStands
+}
