@@ -32,8 +32,9 @@ type input struct {
 	opt  ReadOptions
 	raw  *bufio.Reader
 	head []byte
-	// mixed holds the offsets at which a UTF-8 file was not UTF-8.
 	text *utf8Mender
+	// guessed tells that the encoding was told by the letters.
+	guessed bool
 }
 
 // newInput looks at the head of r. An empty file is an error.
@@ -97,6 +98,14 @@ func (in *input) readError(err error) error {
 // see input.encoding).
 func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 	name, skip := guessEncoding(in.head)
+	good, bad := 0, 0
+	if in.opt.Encoding == "" && name == utf8Name {
+		if good, bad = countUTF8(in.head[skip:]); bad > good && skip == 0 {
+			if guess := guessSingleByte(in.head); guess != cp1252Name {
+				name, in.guessed = guess, true
+			}
+		}
+	}
 	if in.opt.Encoding != "" {
 		enc, err := htmlindex.Get(strings.TrimSpace(in.opt.Encoding))
 		if err != nil {
@@ -115,7 +124,7 @@ func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 			return nil, "", in.readError(err)
 		}
 	}
-	in.text = &utf8Mender{allowNUL: allowNUL, at: int64(skip), width: 1, strict: name != utf8Name}
+	in.text = &utf8Mender{allowNUL: allowNUL, at: int64(skip), width: 1, seenUTF8: good > 0 && good >= bad || skip == 3}
 	switch name {
 	case utf8Name:
 		return transform.NewReader(in.raw, in.text), name, nil
@@ -138,6 +147,9 @@ func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 // encoding is the encoding that the text turned out to have, and the mends.
 func (in *input) encoding(name string) (string, []Repair) {
 	t := in.text
+	if in.guessed {
+		return name, []Repair{{What: "not UTF-8: read as " + name + " by its letters; if the text looks wrong, name its encoding"}}
+	}
 	if t == nil || t.bad == 0 {
 		return name, nil
 	}
@@ -201,7 +213,7 @@ func plausible16(b []byte, order unicode.Endianness) bool {
 // afterwards it is one stray byte, read as Windows-1252 too and counted. A zero
 // byte is an error unless allowed: the file is not text.
 type utf8Mender struct {
-	allowNUL, strict bool
+	allowNUL bool
 	// at is the offset in the file, in units of width bytes after a mark.
 	at    int64
 	width int64

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 
 	"rushlight/pkg/timecode"
@@ -174,8 +175,17 @@ func TestEncodings(t *testing.T) {
 	})
 	t.Run("Windows-1251 not named", func(t *testing.T) {
 		d, err := Read(strings.NewReader(strings.Replace(srt, want, "\xca\xee\xeb\xee\xea\xee\xeb", 1)), ReadOptions{})
-		if err != nil || len(d.Repairs) != 1 || !strings.Contains(d.Repairs[0].What, "name its encoding") {
+		if err != nil || len(d.Repairs) != 1 || d.Encoding != "windows-1251" || d.Cues[0].Plain() != "Колокол" || !strings.Contains(d.Repairs[0].What, "name its encoding") {
 			t.Errorf("got %v, %v, want a doubt about the encoding", d.Repairs, err)
+		}
+	})
+	t.Run("stray byte before the UTF-8", func(t *testing.T) {
+		d, err := Read(strings.NewReader(strings.Replace(srt, "\nÇ", "\n\xe9 Ç", 1)), ReadOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := d.Cues[0].Plain(); got != "é "+want || d.Encoding != "utf-8" || len(d.Repairs) != 1 {
+			t.Errorf("got %q in %s, repairs %v", got, d.Encoding, d.Repairs)
 		}
 	})
 	t.Run("stray byte in UTF-8", func(t *testing.T) {
@@ -239,4 +249,59 @@ func TestLongTimedText(t *testing.T) {
 		t.Errorf("got %v %q %q", c.In, c.Speaker(), c.Plain())
 	}
 	t.Logf("%d cues, %d repairs, last at %v", len(d.Cues), len(d.Repairs), d.Cues[len(d.Cues)-1].In)
+}
+
+// Sentences of our own in languages that the encodings are for, encoded by
+// golang.org/x/text, must be told apart.
+func TestGuessEncoding(t *testing.T) {
+	sentences := map[string]string{
+		"French":     "Personne ne sonne pour un pont, et pourtant là-bas, côté rivière, on a rêvé d’une cloche à l’été passé, ça sonnait.",
+		"German":     "Niemand läutet für eine Brücke, und das Geläut drüben größer, schöner, früher.",
+		"Spanish":    "Nadie llama a un puente; la campana sonó mañana y después, allá, en el río. ¿Quién llamó?",
+		"Portuguese": "Ninguém chama uma ponte, não é? O sino tocava às vezes no verão, lá em baixo, e depois já não.",
+		"Icelandic":  "Enginn hringir í brú, það er það sem ég sagði þá, og bjallan þagði á ánni.",
+		"Polish":     "Nikt nie dzwoni na most, a dzwon po drugiej stronie rzeki już się nie odzywał, źle się dzieje, mówiłem.",
+		"Czech":      "Nikdo nezvoní na most, říkal jsem, a zvon na druhém břehu už dávno mlčí, protože žádný převozník není.",
+		"Hungarian":  "Senki sem harangoz egy hídnak, és a túlsó parton őrzött harang sem szól többé, tűnődött.",
+		"Turkish":    "Kimse bir köprüyü çağırmaz, karşı kıyıdaki çan artık çalmıyor, değil mi, dışarıda şimdi.",
+		"Russian":    "Никто не звонит мосту, и колокол на дальнем берегу давно молчит.",
+		"Greek":      "Κανείς δεν χτυπά για μια γέφυρα, και η καμπάνα στην άλλη όχθη σωπαίνει.",
+	}
+	cases := []struct{ language, encoding string }{
+		{"French", "windows-1252"},
+		{"German", "windows-1252"},
+		{"Spanish", "windows-1252"},
+		{"Portuguese", "windows-1252"},
+		{"Icelandic", "windows-1252"},
+		{"Polish", "windows-1250"},
+		{"Czech", "windows-1250"},
+		{"Hungarian", "windows-1250"},
+		{"Polish", "iso-8859-2"},
+		{"Czech", "iso-8859-2"},
+		{"Turkish", "windows-1254"},
+		{"Russian", "windows-1251"},
+		{"Russian", "iso-8859-5"},
+		{"Greek", "windows-1253"},
+		{"French", "macintosh"},
+		{"German", "macintosh"},
+		{"Spanish", "macintosh"},
+	}
+	for _, c := range cases {
+		enc, err := htmlindex.Get(c.encoding)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := enc.NewEncoder().String("[0:10] " + sentences[c.language])
+		if err != nil {
+			t.Fatalf("%s: %v", c.language, err)
+		}
+		d, err := Read(strings.NewReader(text), ReadOptions{})
+		if err != nil {
+			t.Errorf("%s in %s: %v", c.language, c.encoding, err)
+			continue
+		}
+		if got := d.Cues[0].Plain(); got != sentences[c.language] {
+			t.Errorf("%s in %s: read as %s: %s", c.language, c.encoding, d.Encoding, got)
+		}
+	}
 }
