@@ -102,10 +102,10 @@ func Retime(doc *Document, r Retiming) (out *Document, notes []string, err error
 		out.Cues = append(out.Cues, c)
 	}
 	if early > 0 {
-		notes = append(notes, fmt.Sprintf("%d cues lie before time 0 and were left out", early))
+		notes = append(notes, fmt.Sprintf("left out before time 0: %d", early))
 	}
 	if cut > 0 {
-		notes = append(notes, fmt.Sprintf("%d cues began before time 0 and begin at it", cut))
+		notes = append(notes, fmt.Sprintf("begin at time 0 instead of before: %d", cut))
 	}
 	if r.To.Known() {
 		out.Base = timecode.Base{Rate: r.To, Drop: doc.Base.Drop && (r.To == timecode.Rate2997 || r.To == timecode.Rate5994)}
