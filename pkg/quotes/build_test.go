@@ -269,6 +269,28 @@ func TestBreaks(t *testing.T) {
 	}
 }
 
+// People who talk over each other keep their own times; one person's cues
+// that overlap are cut short.
+func TestOverlap(t *testing.T) {
+	doc := document(said(0, 10_000, "INES: You ring the bell and then you wait."), said(3000, 4000, "JOSS: Mm."), said(9000, 12_000, "INES: Nobody comes."))
+	got := build(t, Source{Recording: reel(20_000), Document: doc})
+	same(t, lines(got.Quotes), []string{
+		"0-9000 INES share/share You ring the bell and then you wait.",
+		"3000-4000 JOSS share/share Mm.",
+		"9000-12000 INES share/share Nobody comes.",
+	})
+}
+
+// Only beginnings of words are known: a word ends where the next begins.
+func TestWordBeginnings(t *testing.T) {
+	c := said(0, 3000, "It rings. Nobody comes.")
+	for i, w := range []string{"It", "rings.", "Nobody", "comes."} {
+		c.Lines[0][0].Words = append(c.Lines[0][0].Words, timedtext.Word{Text: w, Span: timecode.Span{In: timecode.FromMillis(int64(i) * 500), Out: timedtext.NoTime}})
+	}
+	got := build(t, Source{Recording: reel(9000), Document: document(c)})
+	same(t, lines(got.Quotes), []string{"0-1000  words/words It rings.", "1000-3000  words/words Nobody comes."})
+}
+
 func TestRuns(t *testing.T) {
 	c := timedtext.Cue{Span: span(0, 1000), Lines: []timedtext.Line{{
 		{Text: "I "}, {Text: "be", Style: timedtext.Style{Italic: true}}, {Text: "lieve"}, {Text: " "}, {Text: "it."},

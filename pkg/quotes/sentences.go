@@ -66,13 +66,13 @@ func flatten(text string) string {
 	if !strings.ContainsAny(text, "\n\r\v\f\t") {
 		return text
 	}
-	return strings.Map(func(r rune) rune {
-		switch r {
-		case '\n', '\r', '\v', '\f', '\t':
-			return ' '
+	b := []byte(text)
+	for i, c := range b {
+		if c >= '\t' && c <= '\r' {
+			b[i] = ' '
 		}
-		return r
-	}, text)
+	}
+	return string(b)
 }
 
 // base is the language of a tag: "en" of "en-GB"; "en" where there is none.
@@ -323,9 +323,13 @@ func firstWord(s string) string {
 	return s
 }
 
-// firstLetter is the first letter or digit, 0 if none.
+// firstLetter is the first letter or digit, 0 if none is near.
 func firstLetter(s string) rune {
-	for _, r := range s {
+	const near = 200
+	for i, r := range s {
+		if i > near {
+			break
+		}
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return r
 		}

@@ -114,3 +114,31 @@ func TestSentences(t *testing.T) {
 		})
 	}
 }
+
+// Whatever the text, the ranges are in order, hold everything but white
+// space, and begin and end at something else.
+func FuzzSentences(f *testing.F) {
+	for _, s := range []string{"The bell rings. Nobody comes.", "um... I", "… ?!", "« Oui ? » dit-elle.", "なぜ？「はい。」", "a\x00b. C", "\xff. \xff", "\t\xff", "Dr. J. Smith, No. 4", "\u2028x\u0085 y"} {
+		for _, l := range []string{"en", "fr", "de", "ja", ""} {
+			f.Add(s, l)
+		}
+	}
+	f.Fuzz(func(t *testing.T, text, language string) {
+		at := 0
+		for i, r := range Sentences(text, language) {
+			if r.Start < at || r.End <= r.Start || r.End > len(text) {
+				t.Fatalf("range %d is %v after %d in %d bytes", i, r, at, len(text))
+			}
+			if s := text[r.Start:r.End]; strings.TrimSpace(s) != s {
+				t.Fatalf("range %d is %q", i, s)
+			}
+			if gap := text[at:r.Start]; strings.TrimSpace(gap) != "" {
+				t.Fatalf("%q is lost before range %d", gap, i)
+			}
+			at = r.End
+		}
+		if rest := text[at:]; strings.TrimSpace(rest) != "" {
+			t.Fatalf("%q is lost at the end", rest)
+		}
+	})
+}
