@@ -155,5 +155,8 @@ func (d *documents) of(q story.Quote) (*document.Document, error) {
 		bleveindex.IndexField|bleveindex.IncludeTermVectors, s))
 	doc.AddField(document.NewTextFieldCustom(fieldFacts, nil, []byte(facts),
 		bleveindex.IndexField|bleveindex.DocValues|bleveindex.SkipFreqNorm, factList{}))
+	if sk := sketchOf(q.Text, d.words, s.stems); len(sk) > 0 {
+		doc.AddField(sketchField(sk))
+	}
 	return doc, nil
 }

@@ -30,10 +30,15 @@ type evaluator struct {
 	// factNames holds the names that a description took in.
 	factNames map[string][]string
 	missing   []string
+	// synonyms is nil unless they are asked for; wide holds the terms of the
+	// synonyms of each word, widened the synonyms.
+	synonyms *thesaurus
+	wide     map[*wordNode][]*leaf
+	widened  []string
 }
 
 func (i *Index) evaluator(ctx context.Context) *evaluator {
-	return &evaluator{i: i, ctx: ctx, leaves: map[node]*leaf{}, factNames: map[string][]string{}}
+	return &evaluator{i: i, ctx: ctx, leaves: map[node]*leaf{}, factNames: map[string][]string{}, wide: map[*wordNode][]*leaf{}}
 }
 
 // run finds all hits of a query.
@@ -72,6 +77,8 @@ func (e *evaluator) eval(n node, within []uint32) (hits, error) {
 		}
 		rest := without(within, h.docs)
 		return hits{rest, make([]float32, len(rest))}, nil
+	case *wordNode:
+		return e.wordHits(n, within)
 	case *phraseNode:
 		return e.phrase(n, within)
 	case *codeNode:
@@ -121,6 +128,11 @@ func (e *evaluator) cost(n node) int {
 		return math.MaxInt
 	case *codeNode:
 		return 1
+	case *wordNode:
+		sum = e.leaves[n].df
+		for _, l := range e.wide[n] {
+			sum += l.df
+		}
 	default:
 		return e.leaves[n].df
 	}

@@ -19,6 +19,7 @@ type Index struct {
 	cols   *columns
 	stems  stemmers
 	path   string
+	order  []uint32 // documents in the order of reels; see byRank
 	// Bank and State tell what the generation has seen.
 	Bank  string
 	State int64
@@ -78,6 +79,9 @@ type Result struct {
 	// Missing holds the words of the query that no quote has in any form, as
 	// typed: those to offer near spellings for.
 	Missing []string
+	// Smoothed tells that Smooth had something to do: a query of fewer than
+	// two words is searched as it stands.
+	Smoothed bool
 	// Widened holds the words that Wide added.
 	Widened []string
 	// NotWidened holds the languages of the bank that no synonyms are known
@@ -158,25 +162,26 @@ func (i *Index) Quotes() int { return i.cols.live }
 //
 // A query that can't be read gives a *QueryError that says where and why.
 func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
-	n, err := parse(q.Text)
+	a, err := i.answer(ctx, q)
 	if err != nil {
 		return Result{}, err
 	}
-	e := i.evaluator(ctx)
-	found, err := e.run(n)
-	if err != nil {
-		return Result{}, err
+	res := Result{
+		Understood: a.e.understood(a.n), Total: len(a.found.docs), Missing: a.e.missing,
+		Widened: a.e.widened, Smoothed: a.smoothed,
 	}
-	res := Result{Understood: e.understood(n), Total: len(found.docs), Missing: e.missing}
+	if q.Wide {
+		res.NotWidened = a.e.notWidened()
+	}
 	limit := q.Limit
 	switch {
 	case limit == 0:
 		limit = defaultLimit
 	case limit < 0:
-		limit = len(found.docs)
+		limit = len(a.found.docs)
 	}
-	best := i.best(found, max(q.Offset, 0), limit)
-	marks, err := e.marks(n, best)
+	best := i.best(a.found, max(q.Offset, 0), limit)
+	marks, err := a.e.marks(a.n, best)
 	if err != nil {
 		return Result{}, err
 	}
@@ -184,7 +189,7 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 		res.Hits = append(res.Hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
 	}
 	if q.Counts {
-		i.count(found, &res)
+		i.count(a.found, &res)
 	}
 	return res, nil
 }

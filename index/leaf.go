@@ -45,12 +45,16 @@ func (e *evaluator) resolve(n node) error {
 	case orNode:
 		return e.resolve(andNode(n))
 	case notNode:
-		missing := e.missing
+		// Nobody misses what is not wanted, nor wants it wider.
+		missing, synonyms := e.missing, e.synonyms
+		e.synonyms = nil
 		err = e.resolve(n.of)
-		e.missing = missing // nobody misses what is not wanted
+		e.missing, e.synonyms = missing, synonyms
 		return err
 	case *wordNode:
-		e.leaves[n], err = e.word(n)
+		if e.leaves[n], err = e.word(n); err == nil {
+			err = e.widen(n, e.leaves[n])
+		}
 	case *phraseNode:
 		e.leaves[n], err = e.phraseLeaf(n)
 	case *prefixNode:
@@ -96,16 +100,25 @@ func (e *evaluator) countAll(l *leaf) error {
 	return nil
 }
 
-// word finds the terms of a word: itself, and in each language of the bank
-// the words with its stem.
+// word finds the terms of a word and notes one that nobody said.
 func (e *evaluator) word(n *wordNode) (*leaf, error) {
-	l := &leaf{field: fieldSaid, exact: Fold(n.written), scored: true}
+	l, err := e.wordLeaf(n.written)
+	if err == nil && l.df == 0 {
+		e.missing = append(e.missing, n.written)
+	}
+	return l, err
+}
+
+// wordLeaf finds the terms of a word: itself, and in each language of the
+// bank the words with its stem.
+func (e *evaluator) wordLeaf(written string) (*leaf, error) {
+	l := &leaf{field: fieldSaid, exact: Fold(written), scored: true}
 	for _, language := range e.i.cols.langs {
 		m, err := e.i.stems.of(language)
 		if err != nil {
 			return nil, err
 		}
-		stem := m.stem(n.written)
+		stem := m.stem(written)
 		if stem == "" {
 			continue
 		}
@@ -122,13 +135,7 @@ func (e *evaluator) word(n *wordNode) (*leaf, error) {
 	if len(l.forms) == 0 {
 		l.exactIsForm = true
 	}
-	if err := e.countAll(l); err != nil {
-		return nil, err
-	}
-	if l.df == 0 {
-		e.missing = append(e.missing, n.written)
-	}
-	return l, nil
+	return l, e.countAll(l)
 }
 
 // startingWith finds the words that start so.

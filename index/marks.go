@@ -49,13 +49,18 @@ func (e *evaluator) collect(n node, docs []uint32, found [][]place) error {
 	case *phraseNode:
 		return add(e.places(n.words, docs))
 	case *wordNode, *prefixNode, *fuzzyNode:
-		l := e.leaves[n]
-		for _, t := range append([]string{l.exact}, l.forms...) {
-			if t == "" {
-				continue
-			}
-			if err := add(e.occurrences(t, docs)); err != nil {
-				return err
+		leaves := []*leaf{e.leaves[n]}
+		if w, ok := n.(*wordNode); ok {
+			leaves = append(leaves, e.wide[w]...)
+		}
+		for _, l := range leaves {
+			for _, t := range append([]string{l.exact}, l.forms...) {
+				if t == "" {
+					continue
+				}
+				if err := add(e.occurrences(t, docs)); err != nil {
+					return err
+				}
 			}
 		}
 	}
