@@ -16,7 +16,7 @@ import (
 func rooms() map[string][]string {
 	all := []string{
 		"pkg/timecode", "pkg/story", "pkg/sound", "pkg/listen", "pkg/timedtext", "pkg/quotes", "pkg/bank",
-		"index", "pkg/themes", "pkg/selects", "pkg/interchange", "pkg/subtitles",
+		"index", "pkg/themes", "pkg/review", "pkg/selects", "pkg/interchange", "pkg/subtitles",
 	}
 	return map[string][]string{
 		"pkg/timecode":    {},
@@ -28,6 +28,7 @@ func rooms() map[string][]string {
 		"pkg/bank":        {"pkg/story", "pkg/timecode"},
 		"index":           {"pkg/story", "pkg/timecode"},
 		"pkg/themes":      {"pkg/story", "pkg/timecode"},
+		"pkg/review":      {"pkg/story", "pkg/timecode"},
 		"pkg/selects":     {"pkg/story", "pkg/timecode"},
 		"pkg/interchange": {"pkg/story", "pkg/timecode"},
 		"pkg/subtitles":   {"pkg/timedtext", "pkg/story", "pkg/timecode"},

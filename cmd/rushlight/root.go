@@ -100,7 +100,7 @@ func groups() []group {
 	return []group{
 		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, relinkCommand}},
 		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, themesCommand}},
-		{"The edit", list{tagCommand, selectsCommand, exportCommand, subtitlesCommand}},
+		{"The edit", list{tagCommand, selectsCommand, exportCommand, subtitlesCommand, convertCommand}},
 		{"Second thoughts", list{historyCommand, undoCommand}},
 	}
 }

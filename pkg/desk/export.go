@@ -112,11 +112,9 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 	if start == "" {
 		start = "01:00:00:00"
 	}
-	n, err := lay.Base.Frame(start)
-	if err != nil {
-		return story.Cut{}, nil, &Problem{What: "--start: " + err.Error(), Hint: "for example --start 01:00:00:00", Kind: ErrUsage}
+	if lay.Start, err = startLabel(start, lay.Base); err != nil {
+		return story.Cut{}, nil, err
 	}
-	lay.Start = lay.Base.Rate.Ticks(n)
 	if opt.Form != "wav" { // a stringout keeps its handles outside the talk: see stringout
 		if lay.Handles, err = parseLength(opt.Handles); err != nil {
 			return story.Cut{}, nil, err

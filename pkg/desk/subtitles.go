@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/story"
@@ -97,15 +95,18 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	}
 	var start timecode.Ticks
 	if opt.Start != "" {
-		n, err := lim.Base.Frame(opt.Start)
-		if err != nil {
-			return Subtitled{}, &Problem{What: "--start: " + err.Error(), Kind: ErrUsage}
+		if start, err = startLabel(opt.Start, lim.Base); err != nil {
+			return Subtitled{}, err
 		}
-		start = lim.Base.Rate.Ticks(n)
 	}
 	doc, findings, err := subtitles.Draft(pieces, lim)
 	if err != nil {
 		return Subtitled{}, err
+	}
+	if start > 0 { // cues are labelled from the programme's first frame
+		if doc, _, err = timedtext.Retime(doc, timedtext.Retiming{Start: &start}); err != nil {
+			return Subtitled{}, err
+		}
 	}
 	out := subtitled(opt.Out.Path, doc, findings, lim)
 	err = opt.Out.write(func(w io.Writer) error {
@@ -233,18 +234,15 @@ func subtitled(file string, doc *timedtext.Document, findings []subtitles.Findin
 // CheckSubtitles lists what breaks the limits in a file of subtitles. It needs
 // no bank.
 func CheckSubtitles(path string, opt SubtitleOptions) (Subtitled, error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return Subtitled{}, &Problem{What: path + ": " + plainError(err)}
-	}
-	defer file.Close()
-	read := timedtext.ReadOptions{Name: filepath.Base(path), As: timedtext.Format(opt.Format)}
+	read := timedtext.ReadOptions{As: timedtext.Format(opt.Format)}
 	if opt.Rate != "" {
-		if read.Base, err = parseRate(opt.Rate); err != nil {
+		base, err := parseRate(opt.Rate)
+		if err != nil {
 			return Subtitled{}, err
 		}
+		read.Base = base
 	}
-	doc, err := timedtext.Read(file, read)
+	doc, err := readTimedText(path, read)
 	if err != nil {
 		return Subtitled{}, err
 	}

@@ -1,0 +1,164 @@
+package desk
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// ConvertOptions say how a file of timed text becomes another.
+type ConvertOptions struct {
+	In  string
+	Out Output
+	// As and Encoding override what the file seems to be, Format what the
+	// name of the new one says.
+	As, Encoding, Format string
+	// FromRate and ToRate show the same frames at another rate; FromRate
+	// alone is the rate of the file's timecodes.
+	FromRate, ToRate string
+	// Shift is added to every time ("-1.5"), Stretch multiplies ("25/24"),
+	// Start is the timecode of the programme's first frame.
+	Shift, Stretch, Start string
+	Language              string
+}
+
+// Converted says what was written.
+type Converted struct {
+	File string `json:"file"`
+	From string `json:"from"`
+	To   string `json:"to"`
+	Cues int    `json:"cues"`
+	// Mended is what was wrong in the file, with its place; Notes is what
+	// became of times; Lost what the new format can't carry.
+	Mended []string `json:"mended,omitempty"`
+	Notes  []string `json:"notes,omitempty"`
+	Lost   []string `json:"lost,omitempty"`
+}
+
+// Convert reads a file of timed text and writes it in another format or with
+// other times. It needs no bank.
+func Convert(opt ConvertOptions) (Converted, error) {
+	var done Converted
+	format, err := SubtitleOptions{Format: opt.Format, Out: opt.Out}.format()
+	if err != nil {
+		return done, err
+	}
+	if err := opt.Out.check(); err != nil {
+		return done, err
+	}
+	retiming, base, err := opt.retiming()
+	if err != nil {
+		return done, err
+	}
+	doc, err := readTimedText(opt.In, timedtext.ReadOptions{As: timedtext.Format(opt.As), Encoding: opt.Encoding, Base: base})
+	if err != nil {
+		return done, err
+	}
+	if opt.Start != "" && retiming.Start == nil {
+		start, err := startLabel(opt.Start, doc.Base)
+		if err != nil {
+			return done, err
+		}
+		retiming.Start = &start
+	}
+	changed, notes, err := timedtext.Retime(doc, retiming)
+	if err != nil {
+		return done, &Problem{What: err.Error(), Kind: ErrUsage}
+	}
+	done = Converted{File: opt.Out.Path, From: string(doc.Format), To: string(format), Cues: len(changed.Cues), Notes: notes}
+	for _, r := range doc.Repairs {
+		done.Mended = append(done.Mended, r.String())
+	}
+	if opt.Language != "" {
+		changed.Language = opt.Language
+	}
+	err = opt.Out.write(func(w io.Writer) error {
+		done.Lost, err = timedtext.Write(w, changed, format, timedtext.WriteOptions{
+			Base: firstKnown(changed.Base, base), ProgrammeStart: changed.ProgrammeStart, Language: changed.Language, Title: changed.Title,
+		})
+		return err
+	})
+	return done, err
+}
+
+// retiming reads the options; base is for timecodes in the file.
+func (o ConvertOptions) retiming() (timedtext.Retiming, timecode.Base, error) {
+	var r timedtext.Retiming
+	var from, to timecode.Base
+	var err error
+	if o.FromRate != "" {
+		if from, err = parseRate(o.FromRate); err != nil {
+			return r, from, err
+		}
+	}
+	if o.ToRate != "" {
+		if o.FromRate == "" {
+			return r, from, usage("say both, for example --from-rate 25 --to-rate 23.976", "--to-rate needs --from-rate")
+		}
+		if to, err = parseRate(o.ToRate); err != nil {
+			return r, from, err
+		}
+		r.From, r.To = from.Rate, to.Rate
+	}
+	if o.Stretch != "" {
+		if r.Stretch, err = timedtext.ParseFactor(o.Stretch); err != nil {
+			return r, from, &Problem{What: err.Error(), Kind: ErrUsage}
+		}
+	}
+	if o.Shift != "" {
+		w, err := timecode.Parse(o.Shift, timecode.Base{})
+		if err != nil || w.Frames {
+			return r, from, usage("seconds or minutes, for example --shift=-1.5 or --shift 1:00", "%q is not a time to shift by", o.Shift)
+		}
+		r.Shift = w.Ticks
+	}
+	if base := firstKnown(to, from); o.Start != "" && base.Rate.Known() {
+		start, err := startLabel(o.Start, base)
+		if err != nil {
+			return r, from, err
+		}
+		r.Start = &start
+	}
+	return r, from, nil
+}
+
+func firstKnown(list ...timecode.Base) timecode.Base {
+	for _, b := range list {
+		if b.Rate.Known() {
+			return b
+		}
+	}
+	return timecode.Base{}
+}
+
+// startLabel reads the timecode of a first frame; without a rate 25 is taken.
+func startLabel(s string, base timecode.Base) (timecode.Ticks, error) {
+	w, err := timecode.Parse(s, firstKnown(base, timecode.Base{Rate: timecode.Rate25}))
+	if err != nil || w.Ticks < 0 {
+		return 0, &Problem{What: "--start: " + s + " is not a timecode", Hint: "for example --start 10:00:00:00", Kind: ErrUsage, Err: err}
+	}
+	return w.Ticks, nil
+}
+
+// readTimedText reads a file of timed text by its path.
+func readTimedText(path string, opt timedtext.ReadOptions) (*timedtext.Document, error) {
+	if opt.As != "" && !knownFormat(opt.As) {
+		return nil, usage("formats: srt, vtt, ttml, stl, ass, text, json, csv", "unknown format %q", opt.As)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, &Problem{What: path + ": " + plainError(err)}
+	}
+	defer file.Close()
+	opt.Name = filepath.Base(path)
+	doc, err := timedtext.Read(file, opt)
+	var parse *timedtext.ParseError
+	if err != nil && !errors.As(err, &parse) {
+		return nil, &Problem{What: path, Err: err}
+	}
+	return doc, err
+}
