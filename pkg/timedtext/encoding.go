@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -99,6 +100,9 @@ func (in *input) readError(err error) error {
 func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 	name, skip := guessEncoding(in.head)
 	good, bad := 0, 0
+	if said := xmlEncoding(in.head); said != "" && skip == 0 && in.opt.Encoding == "" && name == utf8Name {
+		name = said
+	}
 	if in.opt.Encoding == "" && name == utf8Name {
 		if good, bad = countUTF8(in.head[skip:]); bad > good && skip == 0 {
 			if guess := guessSingleByte(in.head); guess != cp1252Name {
@@ -142,6 +146,26 @@ func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 		return nil, "", fmt.Errorf("timedtext: %q: %w", name, err)
 	}
 	return transform.NewReader(transform.NewReader(in.raw, enc.NewDecoder()), in.text), name, nil
+}
+
+var xmlDeclaration = regexp.MustCompile(`^\s*<\?xml[^>]*\bencoding\s*=\s*["']([A-Za-z0-9._-]+)["']`)
+
+// xmlEncoding is the single-byte encoding that an XML declaration names, ""
+// if none or not known.
+func xmlEncoding(head []byte) string {
+	m := xmlDeclaration.FindSubmatch(head[:min(len(head), 200)])
+	if m == nil {
+		return ""
+	}
+	enc, err := htmlindex.Get(string(m[1]))
+	if err != nil {
+		return ""
+	}
+	name, err := htmlindex.Name(enc)
+	if err != nil || strings.HasPrefix(name, "utf-") {
+		return ""
+	}
+	return name
 }
 
 // encoding is the encoding that the text turned out to have, and the mends.

@@ -21,19 +21,7 @@ func (w *writer) writePlain() {
 	if labels {
 		w.line("# %s %s", worksheetRate, w.base)
 	}
-	stamp := func(t timecode.Ticks) string { return clock(w.round(t, timecode.Millisecond), '.') }
-	if labels {
-		stamp = func(t timecode.Ticks) string {
-			n := w.base.Rate.Frame(t, timecode.Nearest)
-			if w.base.Rate.Ticks(n) != t {
-				w.lose(lostRounded)
-			}
-			if n < 0 || n >= w.base.FramesPerDay() {
-				w.lose("times beyond the day of the timecode")
-			}
-			return w.base.Label(n)
-		}
-	}
+	stamp := w.plainStamp(labels)
 	for i := range d.Cues {
 		c := &d.Cues[i]
 		w.loseCue(c, false)
@@ -68,5 +56,22 @@ func (w *writer) writePlain() {
 			}
 			w.line("%s", text)
 		}
+	}
+}
+
+// plainStamp gives the writing of times: labels, or clock times.
+func (w *writer) plainStamp(labels bool) func(timecode.Ticks) string {
+	if !labels {
+		return func(t timecode.Ticks) string { return clock(w.round(t, timecode.Millisecond), '.') }
+	}
+	return func(t timecode.Ticks) string {
+		n := w.base.Rate.Frame(t, timecode.Nearest)
+		if w.base.Rate.Ticks(n) != t {
+			w.lose(lostRounded)
+		}
+		if n < 0 || n >= w.base.FramesPerDay() {
+			w.lose("times beyond the day of the timecode")
+		}
+		return w.base.Label(n)
 	}
 }

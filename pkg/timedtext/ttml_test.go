@@ -1,0 +1,46 @@
+package timedtext
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+func TestReadTTML(t *testing.T) {
+	doc := func(attrs, body string) string {
+		return `<?xml version="1.0" encoding="UTF-8"?><tt xmlns="http://www.w3.org/ns/ttml" xmlns:ttp="http://www.w3.org/ns/ttml#parameter" xmlns:tts="http://www.w3.org/ns/ttml#styling" xmlns:ttm="http://www.w3.org/ns/ttml#metadata" xml:lang="en" ` + attrs + `><head><metadata><ttm:agent xml:id="a1" type="person"><ttm:name type="full">Ines Corrigan</ttm:name></ttm:agent></metadata></head><body>` + body + `</body></tt>`
+	}
+	p := func(timing string) string { return `<div><p ` + timing + `>Bell.</p></div>` }
+	const ntsc = `ttp:frameRate="30" ttp:frameRateMultiplier="1000 1001"`
+	runReads(t, []readCase{
+		{"clock", doc("", p(`begin="00:00:01.5" end="00:00:02.25"`)), "1.50-2.25 Bell.", TTML, 0},
+		{"frames", doc(`ttp:frameRate="25"`, p(`begin="00:00:01:12" end="00:00:02:00"`)), "1.48-2 Bell.", TTML, 0},
+		{"frames by the caller's rate", doc("", p(`begin="00:00:01:12" end="00:00:02:00"`)), "1.48-2 Bell.", TTML, 0},
+		{"multiplier, offset frames", doc(ntsc, p(`begin="30f" end="60f"`)), "1.001-2.002 Bell.", TTML, 0},
+		{"multiplier, media clock", doc(ntsc, p(`begin="00:00:01:20" end="00:00:02"`)), fmt.Sprintf("%.3f-2 Bell.", 1+20*1001.0/30000), TTML, 0},
+		{"SMPTE, hour of 29.97 NDF", doc(ntsc+` ttp:timeBase="smpte" ttp:dropMode="nonDrop"`, p(`begin="01:00:00:00" dur="1s"`)), "3603.60-3604.60 Bell.", TTML, 0},
+		{"SMPTE, hour of 29.97 DF", doc(ntsc+` ttp:timeBase="smpte" ttp:dropMode="dropNTSC"`, p(`begin="01:00:00:00" dur="1s"`)), fmt.Sprintf("%.3f-%.3f Bell.", 107892*1001.0/30000, 1+107892*1001.0/30000), TTML, 0},
+		{"ticks", doc(`ttp:tickRate="10000000"`, p(`begin="15000000t" end="22500000t"`)), "1.50-2.25 Bell.", TTML, 0},
+		{"offsets", doc("", p(`begin="1500ms" end="0.5m"`)), "1.50-30 Bell.", TTML, 0},
+		{"nesting", doc("", `<div begin="10s"><p begin="1s" dur="2s">Bell.</p><p begin="3s">Ring.</p></div>`), "11-13 Bell.\n13-end… Ring.", TTML, 0},
+		{"end of the parent", doc("", `<div begin="10s" end="12s"><p begin="1s" end="9s">Bell.</p></div>`), "11-12 Bell.", TTML, 0},
+		{"seq", doc("", `<div timeContainer="seq"><p dur="2s">Bell.</p><p dur="1s">Ring.</p></div>`), "0-2 Bell.\n2-3 Ring.", TTML, 0},
+		{"times on spans", doc("", `<div><p begin="1s" end="5s"><span end="2s">Bell</span> <span begin="2s">rang.</span></p></div>`), "1-3 Bell\n3-5 rang.", TTML, 0},
+		{"breaks and white space", doc("", "<div><p begin='1s' end='2s'>\n  It\n  was<br/>  the bell.\n</p></div>"), "1-2 It was / the bell.", TTML, 0},
+		{"white space kept", doc("", `<div><p begin='1s' end='2s' xml:space="preserve">It  was</p></div>`), "1-2 It  was", TTML, 0},
+		{"agent", doc("", `<div><p begin='1s' end='2s' ttm:agent="a1">Bell.</p></div>`), "1-2 [Ines Corrigan] Bell.", TTML, 0},
+		{"no namespace", `<tt><body><div><p begin="1s" end="2s">Bell.</p></div></body></tt>`, "1-2 Bell.", TTML, 0},
+		{"prefix", `<tt:tt xmlns:tt="http://www.w3.org/ns/ttml"><tt:body><tt:div><tt:p begin="1s" end="2s">Bell.</tt:p></tt:div></tt:body></tt:tt>`, "1-2 Bell.", TTML, 0},
+	})
+	t.Run("style", func(t *testing.T) {
+		in := `<tt xmlns="http://www.w3.org/ns/ttml" xmlns:tts="http://www.w3.org/ns/ttml#styling"><head><styling><style xml:id="a" tts:color="yellow"/><style xml:id="b" style="a" tts:fontStyle="italic"/></styling></head><body><div style="b"><p begin="1s" end="2s"><span tts:fontStyle="normal" tts:fontWeight="bold">Be</span>ll</p></div></body></tt>`
+		d, err := Read(strings.NewReader(in), ReadOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := Line{{Text: "Be", Style: Style{Bold: true, Colour: "yellow"}}, {Text: "ll", Style: Style{Italic: true, Colour: "yellow"}}}
+		if got := fmt.Sprint(d.Cues[0].Lines[0]); got != fmt.Sprint(want) {
+			t.Errorf("got %v, want %v", got, want)
+		}
+	})
+}
