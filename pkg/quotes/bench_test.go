@@ -207,3 +207,19 @@ func TestTwoHoursInTime(t *testing.T) {
 		t.Errorf("two hours took %v, want 200 ms at most", best)
 	}
 }
+
+// Texts that make a careless search quadratic: 40 kB of each in one cue.
+func TestHostileTextInTime(t *testing.T) {
+	for _, piece := range []string{". ", "a. ", "… ", "- ", "Dr. ", "\n", "“", "a", ".", "I ... ", "鐘", "。「"} {
+		text := strings.Repeat(piece, 40_000/len(piece))
+		doc := document(said(0, 60_000, text))
+		start := time.Now()
+		res := build(t, Source{Recording: reel(60_000), Document: doc, Heard: heard(60_000, span(0, 20_000), span(21_000, 50_000))})
+		cut := time.Since(start)
+		start = time.Now()
+		Carry(res.Quotes, res.Quotes)
+		if carry := time.Since(start); cut > 2*time.Second || carry > 2*time.Second {
+			t.Errorf("40 kB of %q took %v to cut and %v to carry", piece, cut, carry)
+		}
+	}
+}

@@ -235,7 +235,8 @@ func (r rules) pastSigns(s string, i int) int {
 // with which before ends.
 func (r rules) breaks(before, after string, sign rune) bool {
 	next := firstLetter(after)
-	dashed := strings.IndexAny(strings.TrimLeft(after, " "), "-–—") == 0
+	lead, _ := utf8.DecodeRuneInString(strings.TrimLeft(after, " "))
+	dashed := strings.ContainsRune("-–—", lead)
 	switch {
 	case next == 0:
 		return false
