@@ -237,3 +237,55 @@ func TestTurnsByVoice(t *testing.T) {
 		})
 	}
 }
+
+// Two channels that hold the same are no two people; nor is one channel.
+func TestSharedMicrophones(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	clips := level(voices(t, "en", 1, 20), -26)
+	x, truth := placed(clips, 8000, func(int) float64 { return 0.6 })
+	mix(x, pinkNoise(len(x), r), 0, db(-66))
+	quieter := make([]float64, len(x))
+	mix(quieter, x, 0, db(-6))
+	silent := make([]float64, len(x))
+	for _, c := range []struct {
+		name    string
+		x       [][]float64
+		tracks  []string
+		speaker string
+		source  story.TurnSource
+		channel int
+	}{
+		{"dual mono", [][]float64{x, x}, nil, "Voice 1", story.ByVoice, -1},
+		{"same at another gain", [][]float64{x, quieter}, []string{"L", "R"}, "Voice 1", story.ByVoice, -1},
+		{"a channel of silence", [][]float64{silent, x}, nil, "Voice 1", story.ByVoice, -1},
+		{"one boom", [][]float64{x}, []string{"boom"}, "Voice 1", story.ByVoice, -1},
+		{"one lavalier with a name", [][]float64{x}, []string{"Ines lav"}, "Ines", story.ByChannel, 0},
+	} {
+		h := hear(t, newScene(8000, c.x...), Options{TrackNames: c.tracks, Voices: 1})
+		valid(t, c.name, h)
+		if s := scoreEdges(truth, h.Speech); s.share() < 0.95 {
+			t.Errorf("%s: %.2f of edges within 50 ms", c.name, s.share())
+		}
+		for _, u := range h.Turns {
+			if u.Speaker != c.speaker || u.Source != c.source || u.Channel != c.channel {
+				t.Errorf("%s: turn %+v, want %s by %s on %d", c.name, u, c.speaker, c.source, c.channel)
+				break
+			}
+		}
+	}
+}
+
+func TestSpeakerOf(t *testing.T) {
+	names := []string{"Ines lav", "Joss Lav2", "lav 3", "", "RADIO MIC_Wilf Tranter", "Ch5", "Anna-Maria"}
+	want := []string{"Ines", "Joss", "Channel 3", "Channel 4", "Wilf Tranter", "Channel 6", "Anna Maria", "Channel 8"}
+	for i, w := range want {
+		if got := speakerOf(names, i); got != w {
+			t.Errorf("channel %d: got %q, want %q", i, got, w)
+		}
+	}
+	for name, want := range map[string]bool{"boom": true, "Boom L": true, "MixL": true, "room tone": true, "Ines": false, "Roomer lav": false, "": false} {
+		if got := isShared(name); got != want {
+			t.Errorf("%q shared: got %v, want %v", name, got, want)
+		}
+	}
+}

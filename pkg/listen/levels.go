@@ -1,15 +1,5 @@
 package listen
 
-import "math"
-
-// power8 is the mean square of a level in half decibels, 0 for level 0.
-func power8(v uint8) float64 {
-	if v == 0 {
-		return 0
-	}
-	return math.Pow(10, (float64(v)/2+level8Floor)/10)
-}
-
 // addTable[d] is what a sum gains over the louder of two levels that differ
 // by d half decibels, in half decibels.
 var addTable = [41]float64{

@@ -21,8 +21,9 @@ type part struct {
 func tone(rate int, parts ...part) []float64 {
 	var x []float64
 	for _, p := range parts {
+		gain := db(p.dbfs)
 		for range int(p.seconds * float64(rate)) {
-			x = append(x, db(p.dbfs)*math.Sin(2*math.Pi*1000*float64(len(x))/float64(rate)))
+			x = append(x, gain*math.Sin(2*math.Pi*1000*float64(len(x))/float64(rate)))
 		}
 	}
 	return x

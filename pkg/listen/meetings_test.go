@@ -138,6 +138,12 @@ func TestMeetings(t *testing.T) {
 	}
 	t.Logf("all: detection error %.1f %% (miss %.1f, false alarm %.1f), gaps filled %.1f %%; DER %.1f %%",
 		pct(sum[0]+sum[1], sum[2]), pct(sum[0], sum[2]), pct(sum[1], sum[2]), pct(sum[3]+sum[4], sum[2]), 100*derSum/derRef)
+	if got := pct(sum[0]+sum[1], sum[2]); got > 28 {
+		t.Errorf("detection error %.1f %%, want at most 28 (measured: 24.3)", got)
+	}
+	if got := 100 * derSum / derRef; got > 53 {
+		t.Errorf("DER %.1f %%, want at most 53 (measured: 47.8)", got)
+	}
 }
 
 func pct(a, b int) float64 { return 100 * float64(a) / float64(max(1, b)) }

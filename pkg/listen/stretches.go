@@ -162,10 +162,12 @@ type masked struct {
 
 const (
 	reachSteps = 12   // steps over which a fading sound is averaged
-	reachScore = 1.5  // how far the average must stand out of the noise
-	reachMost  = 20   // steps that an end may move
-	holdFree   = 8    // decibels hidden that cost nothing yet
-	holdShare  = 0.45 // steps for each further decibel
+	reachScore = 1.7  // how far the average must stand out of the noise
+	reachMost  = 20   // steps that an end may move,
+	reachBack  = 6    // and a start, which is seldom soft;
+	startScore = 2.5  // what precedes it must stand out more
+	holdFree   = 4    // decibels hidden that cost nothing yet
+	holdShare  = 0.33 // steps for each further decibel
 	holdMost   = 6.0  // steps
 )
 
@@ -180,11 +182,11 @@ func (m masked) hold(talk []stretch, steps int) []stretch {
 	}
 	for i := range talk {
 		from, to := talk[i].from, talk[i].to
-		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps); n++ {
+		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps, reachScore); n++ {
 			to++
 		}
 		to += after
-		for n := 0; n < reachMost && m.standsOut(from-reachSteps, from); n++ {
+		for n := 0; n < reachBack && m.standsOut(from-reachSteps, from, startScore); n++ {
 			from--
 		}
 		if i > 0 {
@@ -199,8 +201,8 @@ func (m masked) hold(talk []stretch, steps int) []stretch {
 }
 
 // standsOut tells whether the steps from … to, taken together, are louder
-// than the noise.
-func (m masked) standsOut(from, to int) bool {
+// than the noise by at least score spreads.
+func (m masked) standsOut(from, to int, score float64) bool {
 	if from < 0 || to*bandCount > len(m.levels) {
 		return false
 	}
@@ -218,5 +220,5 @@ func (m masked) standsOut(from, to int) bool {
 			sum += (z - 0.5) * (z - 0.5)
 		}
 	}
-	return sum > reachScore*reachScore
+	return sum > score*score
 }
