@@ -201,7 +201,11 @@ func (in *ingest) putSound(ctx context.Context, rec story.Recording, heard story
 		r.Quotes = len(cut.carried.Quotes)
 	}
 	r.What = fmt.Sprintf("%s, %s of speech", describe(rec), length(total(heard.Speech)))
-	_, err := in.change(ctx, "ingest", fmt.Sprintf("%s %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
+	lists, err := in.bank.AllSelects(ctx)
+	if err != nil {
+		return refusal(rec.Path, rec.Reel, err)
+	}
+	_, err = in.change(ctx, "ingest", fmt.Sprintf("%s %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
 		if err := tx.PutRecording(rec); err != nil {
 			return err
 		}
@@ -211,13 +215,13 @@ func (in *ingest) putSound(ctx context.Context, rec story.Recording, heard story
 		if cut == nil {
 			return nil
 		}
-		return tx.PutQuotes(rec.Reel, cut.carried.Quotes)
+		return cut.put(tx, rec.Reel, lists)
 	})
 	if err != nil {
 		return refusal(rec.Path, rec.Reel, err)
 	}
 	if cut != nil {
-		in.lost(&r, cut)
+		in.lost(&r, cut, lists)
 	}
 	return r
 }

@@ -239,14 +239,7 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		}
 		before = append(before, q)
 	}
-	own := map[story.Code]bool{}
-	for _, q := range before {
-		own[q.Code] = true
-	}
-	res, err := quotes.Build(quotes.Source{
-		Recording: rec, Document: doc, Heard: heard,
-		Taken: func(c story.Code) bool { return taken(c) && !own[c] },
-	})
+	res, err := quotes.Build(quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken})
 	if err != nil {
 		return nil, err
 	}
@@ -309,6 +302,10 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 	if c.language != "" {
 		r.What += ", " + c.language
 	}
+	lists, err := in.bank.AllSelects(ctx)
+	if err != nil {
+		return refusal(path, rec.Reel, err)
+	}
 	_, err = in.change(ctx, "ingest", fmt.Sprintf("%s words of %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
 		if err := tx.PutRecording(rec); err != nil {
 			return err
@@ -319,20 +316,57 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 				return err
 			}
 		}
-		return tx.PutQuotes(rec.Reel, c.carried.Quotes)
+		return c.put(tx, rec.Reel, lists)
 	})
 	if err != nil {
 		return refusal(path, rec.Reel, err)
 	}
-	in.lost(&r, c)
+	in.lost(&r, c, lists)
 	return r
 }
 
-// lost reports tagged quotes that the new words have no place for.
-func (in *ingest) lost(r *FileReport, c *recut) {
+// put stores the quotes of a reel. Selects with a quote that became part of
+// another go on with that one.
+func (c *recut) put(tx *bank.Tx, reel string, lists []story.Selects) error {
+	if err := tx.PutQuotes(reel, c.carried.Quotes); err != nil {
+		return err
+	}
+	into := map[story.Code]story.Code{}
+	for _, m := range c.carried.Merged {
+		for _, from := range m.From {
+			into[from] = m.Into
+		}
+	}
+	for _, s := range lists {
+		changed := false
+		for i, it := range s.Items {
+			if code, ok := into[it.Code]; ok {
+				s.Items[i].Code, changed = code, true
+			}
+		}
+		if !changed {
+			continue
+		}
+		if err := tx.PutSelects(s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// lost reports quotes with tags, or in selects, that the new words have no
+// place for.
+func (in *ingest) lost(r *FileReport, c *recut, lists []story.Selects) {
 	for _, q := range c.carried.Lost {
 		r.Notes = append(r.Notes, fmt.Sprintf("%s %s: %q is no longer said; its tags stay in the history", q.Code, q.Clock.In(q.In).Timecode, shorten(q.Text, 40)))
 		in.report.Lost = append(in.report.Lost, q)
+	}
+	for _, s := range lists {
+		for i, it := range s.Items {
+			if slices.Contains(c.carried.Gone, it.Code) {
+				r.Notes = append(r.Notes, fmt.Sprintf("%s, item %d of %q, is no longer said: %q", it.Code, i+1, s.Name, shorten(it.Text, 40)))
+			}
+		}
 	}
 }
 
