@@ -122,7 +122,7 @@ func scale(v, num, den int64) int64 {
 
 // Synchronise lines up two recordings of one event, such as a camera's scratch
 // track and the recorder's file. It reads both once as streams (not at all
-// where the guess proves right), keeping five bytes for each 10 ms, then short
+// where the guess proves right), keeping five bytes for each 20 ms, then short
 // windows again. Channels are mixed; those that carry no living sound
 // (timecode, hum, nothing) are left out.
 //

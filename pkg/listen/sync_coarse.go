@@ -10,20 +10,21 @@ import (
 
 const (
 	// coarseLength is the longest piece of the shorter recording looked for at
-	// once, in 10 ms frames: 82 s, in which 200 ppm are 16 ms.
-	coarseLength = 8192
+	// once, in frames of 20 ms: 82 s, in which 200 ppm are 16 ms.
+	coarseLength = 4096
 	// coarseBlock is how much of the longer recording is compared at once.
 	coarseBlock = 2 * coarseLength
 	// coarsePieces is how many pieces are looked for at most.
 	coarsePieces = 48
-	// coarseBest is how many places of a piece are kept.
+	// coarseBest is how many places of a piece are kept at least; of a short
+	// recording's few pieces, up to four times as many.
 	coarseBest = 6
 	// coarseApart is how far apart, in frames, two places must lie.
-	coarseApart = 50
+	coarseApart = scanHop / 2
 )
 
 // sighting is a place where a piece of one recording may lie in the other: b
-// would start offset frames of 10 ms after a, seen at a place of a.
+// would start offset frames of 20 ms after a, seen at a place of a.
 type sighting struct {
 	at, offset int
 	z          float64 // height over the standard deviation of all places
@@ -33,6 +34,7 @@ type sighting struct {
 type piece struct {
 	from  int
 	lines [scanBands][]complex64
+	keeps int // how many places
 	n     int // of correlations summed into power
 	power float64
 	best  []sighting // offset is the place in the longer recording, best first
@@ -45,6 +47,19 @@ type coarse struct {
 	mean  []float64
 	lines [scanBands][]complex128
 	sum   []complex128
+	rise  [512]float64 // what a level weighs, by half decibels over its floor, from 256
+}
+
+func newCoarse() *coarse {
+	c := &coarse{fft: fourier.NewFFT(coarseBlock), x: make([]float64, coarseBlock), mean: make([]float64, coarseBlock+1)}
+	for i := range c.lines {
+		c.lines[i] = make([]complex128, coarseBlock/2+1)
+	}
+	c.sum = make([]complex128, coarseBlock/2+1)
+	for i := range c.rise {
+		c.rise[i] = math.Log1p(math.Pow(10, float64(i-256)/20))
+	}
+	return c
 }
 
 // sightings are the likeliest places, most of them wrong.
@@ -56,11 +71,7 @@ func sightings(ctx context.Context, a, b *bandLevels, done func(share float64)) 
 	if short.frames() < scanHop/4 {
 		return nil, nil
 	}
-	c := &coarse{fft: fourier.NewFFT(coarseBlock), x: make([]float64, coarseBlock), mean: make([]float64, coarseBlock+1)}
-	for i := range c.lines {
-		c.lines[i] = make([]complex128, coarseBlock/2+1)
-	}
-	c.sum = make([]complex128, coarseBlock/2+1)
+	c := newCoarse()
 	pieces := c.cut(short)
 	blocks := long.frames()/coarseLength + 2
 	for k := range blocks {
@@ -97,6 +108,7 @@ func sightings(ctx context.Context, a, b *bandLevels, done func(share float64)) 
 func (c *coarse) cut(short *bandLevels) []*piece {
 	n := min(coarseLength, short.frames())
 	all := (short.frames() + n - 1) / n
+	keeps := min(4*coarseBest, max(coarseBest, coarsePieces/all))
 	var out []*piece
 	for i := range min(all, coarsePieces) {
 		from := i * n
@@ -107,7 +119,7 @@ func (c *coarse) cut(short *bandLevels) []*piece {
 		if !c.load(short, from, n) {
 			continue
 		}
-		p := &piece{from: from}
+		p := &piece{from: from, keeps: keeps}
 		for b := range c.lines {
 			p.lines[b] = make([]complex64, len(c.lines[b]))
 			for k, v := range c.lines[b] {
@@ -155,7 +167,7 @@ func (c *coarse) shape(l []uint8, from, n int) bool {
 	x := c.x[lo-from : hi-from]
 	for i := range x {
 		if v := int(l[lo+i]); v > 0 {
-			x[i] = math.Log1p(math.Pow(10, float64(v-floor)/20))
+			x[i] = c.rise[256+v-floor]
 		}
 	}
 	// Take off the mean of the 1.2 s around.
@@ -164,7 +176,7 @@ func (c *coarse) shape(l []uint8, from, n int) bool {
 		sum[i+1] = sum[i] + v
 	}
 	var power float64
-	const half = 60
+	const half = scanHop * 6 / 10
 	for i := range x {
 		f, t := max(0, i-half), min(len(x), i+half)
 		if l[lo+i] == 0 {
@@ -198,7 +210,7 @@ func (c *coarse) compare(p *piece, from int) {
 	var power float64
 	for i, v := range r {
 		power += v * v
-		if len(p.best) == coarseBest && v <= p.best[coarseBest-1].z || i > 0 && r[i-1] > v || i+1 < len(r) && r[i+1] >= v {
+		if len(p.best) == p.keeps && v <= p.best[p.keeps-1].z || i > 0 && r[i-1] > v || i+1 < len(r) && r[i+1] >= v {
 			continue
 		}
 		p.keep(sighting{offset: from + i, z: v})
@@ -225,7 +237,7 @@ func (p *piece) keep(s sighting) {
 		return 1
 	})
 	p.best = slices.Insert(p.best, i, s)
-	p.best = p.best[:min(len(p.best), coarseBest)]
+	p.best = p.best[:min(len(p.best), p.keeps)]
 }
 
 // hypotheses are lines that most sightings speak for, best first, at most
@@ -240,10 +252,10 @@ func hypotheses(seen []sighting, drift float64, most int) []guess {
 		if s.z < 3 {
 			continue
 		}
-		h := scored{guess: guess{at: float64(s.at) / scanHop, apart: float64(s.offset) / scanHop, reach: 0.04}}
+		h := scored{guess: guess{at: float64(s.at) / scanHop, apart: float64(s.offset) / scanHop, reach: 0.06}}
 		best := map[int]float64{} // the best sighting of each piece's place
 		for _, o := range seen {
-			near := 3 + int(drift*math.Abs(float64(o.at-s.at)))
+			near := 2 + int(drift*math.Abs(float64(o.at-s.at)))
 			if d := o.offset - s.offset; o.z >= 3 && -near <= d && d <= near {
 				best[o.at/coarseApart] = max(best[o.at/coarseApart], o.z)
 			}

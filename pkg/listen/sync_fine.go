@@ -16,8 +16,13 @@ const (
 	firstPeak, lastPeak = 6.5, 8
 	// agreeWithin is how far, in seconds, a window may lie off the line.
 	agreeWithin = 0.001
-	// leastShare is the share of windows with sound that must agree.
-	leastShare = 0.1
+	// shortOverlap is under how many seconds in common windows are few, and
+	// each takes half of it.
+	shortOverlap = 16
+	// leastShare is the share of windows with sound that must agree;
+	// leastShort where windows are few and overlap, so that one sound that both
+	// hold (a slate's beep, a jingle) doesn't make a line.
+	leastShare, leastShort = 0.1, 0.5
 )
 
 // guess is a place to look at: at a place of a, both lie apart by so much, in
@@ -68,7 +73,7 @@ func (m *matcher) overlap(l syncLine) (in, out float64) {
 func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 	line := syncLine{offset: g.apart}
 	in, out := m.overlap(line)
-	n := windowLength((out-in)/3, 32768)
+	n := windowLength(out-in, 3, 32768)
 	if n == 0 {
 		return matched{}, nil
 	}
@@ -89,35 +94,46 @@ func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 		sign += s
 	}
 	t, apart = chosen(t, set), chosen(apart, set)
-	var r matched
-	for range 3 {
+	// A few long windows mend the line, so that drift blurs none of the many.
+	for range 2 {
 		line = fitLine(t, apart)
-		r, err = m.refine(ctx, line, sign, t)
-		if err != nil || r.n < 3 || math.Abs(r.line.delta-line.delta) < 3e-6 {
+		r, err := m.refine(ctx, line, sign, t, 12)
+		if err != nil {
+			return r, err
+		}
+		if r.n >= 3 {
+			t, apart = r.points()
+		}
+		if r.n < 3 || math.Abs(r.line.delta-line.delta) < 20e-6 {
 			break
 		}
-		t, apart = t[:0], apart[:0]
-		for i, u := range r.used {
-			if u {
-				t, apart = append(t, r.windows[i].at), append(apart, r.windows[i].apart)
-			}
+	}
+	return m.refine(ctx, fitLine(t, apart), sign, t, 40)
+}
+
+// points are the windows used.
+func (r matched) points() (t, apart []float64) {
+	for i, u := range r.used {
+		if u {
+			t, apart = append(t, r.windows[i].at), append(apart, r.windows[i].apart)
 		}
 	}
-	return r, err
+	return t, apart
 }
 
 // steepest is the largest drift allowed, with room for what windows say.
 func (m *matcher) steepest() float64 { return m.drift*1.05 + 2e-6 }
 
-// refine compares long windows along a line that was found at places known.
-func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known []float64) (matched, error) {
+// refine compares long windows, most at most, along a line that was found at
+// places known.
+func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known []float64, most int) (matched, error) {
 	var r matched
 	r.in, r.out = m.overlap(line)
-	n := windowLength((r.out-r.in)/4, 131072)
+	n := windowLength(r.out-r.in, 4, 131072)
 	if n == 0 {
 		return r, nil
 	}
-	places := placesIn(r.in, r.out, float64(n)/gridRate, 40)
+	places := placesIn(r.in, r.out, float64(n)/gridRate, most)
 	lo, hi := known[0], known[0]
 	for _, k := range known {
 		lo, hi = min(lo, k), max(hi, k)
@@ -143,28 +159,44 @@ func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known
 			r.n++
 		}
 	}
-	r.found = r.n >= 3 && float64(r.n) >= leastShare*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
+	least := leastShare
+	if r.out-r.in < shortOverlap {
+		least = leastShort
+	}
+	r.found = r.n >= 3 && float64(r.n) >= least*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
 	return r, nil
 }
 
-// windowLength is a power of two of grid samples for windows of about that
-// many seconds, at most longest; 0 where they would be under an eighth of a
-// second.
-func windowLength(seconds, longest float64) int {
-	if seconds < 0.125 {
+// windowLength is a length in grid samples, without large factors, for windows
+// of a part of the seconds in common, or half where these are few; 0 where
+// that is under a quarter of a second.
+func windowLength(common, part, longest float64) int {
+	if common < shortOverlap {
+		part = 2
+	}
+	if common/part < 0.25 {
 		return 0
 	}
+	most := min(common/part*gridRate, longest)
 	n := 1024
-	for 2*float64(n) <= min(seconds*gridRate, longest) {
+	for 2*float64(n) <= most {
 		n *= 2
+	}
+	if 1.5*float64(n) <= most {
+		n += n / 2
 	}
 	return n
 }
 
-// placesIn places the middles of windows of a length evenly from in to out, half
-// overlapping where there is little room.
+// placesIn places the middles of windows of a length evenly from in to out, by
+// half overlapping where there is room for no more than most, by three
+// quarters where there is little.
 func placesIn(in, out, length float64, most int) []float64 {
-	n := min(most, max(3, int(2*(out-in)/length)-1))
+	n := min(most, int(2*(out-in)/length)-1)
+	if out-in < shortOverlap {
+		n = int(4*(out-in)/length) - 3
+	}
+	n = max(n, 3)
 	var at []float64
 	for i := range n {
 		at = append(at, in+length/2+(out-in-length)*float64(i)/float64(n-1))

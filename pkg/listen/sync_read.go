@@ -38,6 +38,9 @@ func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTra
 			err = errors.Join(err, r.Close())
 		}
 	}()
+	if s, ok := r.(interface{ SkipEssence() }); ok {
+		s.SkipEssence()
+	}
 	info := r.Info()
 	if info.SampleRate < gridRate/2 || info.Channels < 1 {
 		return nil, fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)

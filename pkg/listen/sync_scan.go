@@ -8,7 +8,7 @@ import (
 )
 
 // scanHop is the number of level frames in a second.
-const scanHop = 100
+const scanHop = 50
 
 // scanEdges are the band edges in Hz: about a third of an octave's width of
 // voice energy each, without hum.
@@ -16,7 +16,7 @@ var scanEdges = [...]float64{250, 500, 900, 1500, 2300, 3400}
 
 const scanBands = len(scanEdges) - 1
 
-// bandLevels are a recording's band levels each 10 ms, in half decibels; 0 is
+// bandLevels are a recording's band levels each 20 ms, in half decibels; 0 is
 // digital silence.
 type bandLevels [scanBands][]uint8
 
@@ -29,6 +29,10 @@ func (t *syncTrack) scan(ctx context.Context, done func(frames int64)) (*bandLev
 		return nil, err
 	}
 	s := newLevelScan(float64(t.rate) / float64(t.by))
+	for b := range s.out {
+		// The length is checked against what is there, but not by us.
+		s.out[b] = make([]uint8, 0, min(t.frames/int64(t.rate)+2, 50*3600)*scanHop)
+	}
 	var mono []float64
 	var sum float64
 	left := t.by

@@ -10,7 +10,8 @@ import (
 )
 
 // syncTries is how many places are looked at closely before two recordings
-// are told to be strangers.
+// are told to be strangers; four times as many where one is under a quarter of
+// a minute, as its levels say little.
 const syncTries = 6
 
 // syncProgress tells progress by one goroutine at a time and never backwards.
@@ -43,8 +44,11 @@ func (m *matcher) search(ctx context.Context, p *syncProgress, tried matched) (m
 	if err != nil {
 		return matched{}, err
 	}
-	best := tried
-	for i, g := range hypotheses(seen, m.drift, syncTries) {
+	best, tries := tried, syncTries
+	if min(m.a.seconds(), m.b.seconds()) < shortOverlap {
+		tries *= 4
+	}
+	for i, g := range hypotheses(seen, m.drift, tries) {
 		r, err := m.try(ctx, g)
 		if err != nil {
 			return matched{}, err
@@ -55,7 +59,7 @@ func (m *matcher) search(ctx context.Context, p *syncProgress, tried matched) (m
 		if r.n > best.n || best.windows == nil {
 			best = r
 		}
-		p.at(0.75 + 0.25*float64(i+1)/syncTries)
+		p.at(0.75 + 0.25*float64(i+1)/float64(tries))
 	}
 	return best, nil
 }
