@@ -65,6 +65,11 @@ type Fault struct {
 	Value float64
 }
 
+// String is one line: place, kind, severity and what was found.
+func (f Fault) String() string {
+	return fmt.Sprintf("%s %s (%s): %s", f.Span, f.Kind, f.Severity, f.What)
+}
+
 // FaultOptions says what is known before. The zero value is usable.
 type FaultOptions struct {
 	// TrackNames holds a name for each channel; nil or "" where none is known.

@@ -33,6 +33,7 @@ const (
 	humHarms  = 8
 	humOff    = 0.006 // mains frequency may be off by this part
 	humStands = 9.0   // dB that a line stands above its neighbours
+	humUnder  = 55.0  // dB under talk: what lies lower nobody hears
 )
 
 // humMains are the two mains frequencies in Hz.
@@ -100,7 +101,8 @@ func (h *faultHum) judge() {
 	if best < 0 {
 		return
 	}
-	p := faultPlace{from: (h.last - int64(n-1)*faultHop) * h.by, to: (h.last + faultWindow) * h.by, n: len(lines)}
+	from, to := h.edges(lines, n)
+	p := faultPlace{from: from, to: to, n: len(lines)}
 	var power float64
 	for _, l := range lines {
 		power += l.power
@@ -112,9 +114,37 @@ func (h *faultHum) judge() {
 	h.found[best].add(p)
 }
 
+// edges are the samples between which the strongest of the lines is there: the
+// quietest fifth of the rows may be before or after it.
+func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
+	b, top := 0, 0.0
+	for _, l := range lines {
+		if l.db > top {
+			top, b = l.db, int(math.Round(l.hz/h.binHz))
+		}
+	}
+	first, last := n, -1
+	oldest := h.total - int64(n)
+	for i := range n {
+		if float64(h.rows[(oldest+int64(i))%humRows][b]) >= h.floor[b]/3 {
+			first, last = min(first, i), i
+		}
+	}
+	start := func(i int) int64 { return (h.last - int64(n-1-i)*faultHop) * h.by }
+	from, to = start(first), start(last)+faultWindow*h.by
+	// A window that only its end or beginning lies in hum counts too.
+	if first > 0 {
+		from += faultWindow / 2 * h.by
+	}
+	if last < n-1 {
+		to -= faultWindow / 2 * h.by
+	}
+	return from, max(from, to)
+}
+
 // harmonics gives the lines at multiples of base, and a score, 0 if they make
-// no hum: two lines or more at multiples of one frequency, or one line at the
-// first or second that nothing but hum makes.
+// no hum: two lines or more at multiples of one frequency, the first or second
+// among them, or one of those alone that nothing but hum makes.
 func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 	var lines []humLine
 	for k := 1; k <= humHarms; k++ {
@@ -138,7 +168,7 @@ func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 			best, top = agree, sum
 		}
 	}
-	low := slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 3 })
+	low := slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 2 })
 	switch {
 	case !low:
 		return nil, 0

@@ -116,7 +116,7 @@ func (f *faultFinder) holes(kind FaultKind, p faultPlace, what, do string) Fault
 func (f *faultFinder) hum(e *faultEar, talk float64, add addFault) {
 	for m := range humMains {
 		for _, p := range e.hum.found[m].places {
-			if p.value < -92 || p.value < talk-64 {
+			if p.value < -92 || p.value < talk-humUnder {
 				continue
 			}
 			x := Fault{Kind: FaultHum, Severity: FaultNote, Value: p.value}
@@ -135,7 +135,7 @@ func (f *faultFinder) hum(e *faultEar, talk float64, add addFault) {
 
 func (f *faultFinder) rumble(e *faultEar, talk float64, add addFault) {
 	for _, p := range e.rumble.found.places {
-		if p.n < rumbleFewest || p.value < talk+rumbleUnder {
+		if p.n < rumbleFewest || p.value < talk+rumbleUnder || p.value < talk-3 && e.runs.explains(p) {
 			continue
 		}
 		x := Fault{Kind: FaultRumble, Severity: FaultNote, Value: p.value}
@@ -151,10 +151,35 @@ func (f *faultFinder) rumble(e *faultEar, talk float64, add addFault) {
 	}
 }
 
+// explains tells whether clipping or a hole in the sound makes what was found:
+// both shift the zero line and rumble.
+func (r *faultRuns) explains(p faultPlace) bool {
+	var covered int64
+	for _, c := range r.clipped.places {
+		if c.n >= 10 {
+			covered += max(0, min(p.to, c.to+r.clipped.gap)-max(p.from, c.from-r.clipped.gap))
+		}
+	}
+	if 2*covered >= p.to-p.from {
+		return true
+	}
+	if p.n > 8 {
+		return false
+	}
+	for _, l := range [][]faultPlace{r.dropouts.places, r.stuck.places} {
+		for _, c := range l {
+			if c.from < p.to && p.from < c.to {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (f *faultFinder) offset(e *faultEar, add addFault) {
 	for side, sign := range []float64{1, -1} {
 		for _, p := range e.levels.offset[side].places {
-			if p.to-p.from < min(3*f.rate, f.frames) || p.to-p.from < f.rate {
+			if p.to-p.from < min(3*f.rate, f.frames) || p.to-p.from < f.rate || e.runs.explains(p) {
 				continue
 			}
 			x := Fault{Kind: FaultOffset, Severity: FaultNote, Value: 100 * sign * p.value}
