@@ -29,41 +29,49 @@ type carrier struct {
 	score float64
 }
 
-// bestQuotes finds the quotes that carry each term best, best first.
-func (c *corpus) bestQuotes(terms []*term) [][]story.Code {
-	found := map[*term][]carrier{}
-	c.occurrences(terms, func(t *term, qi int32, _ []int32) {
-		list := found[t]
-		if n := len(list); n > 0 && list[n-1].quote == qi {
-			list[n-1].times++
+// heard is where a term is said.
+type heard struct {
+	carriers []carrier // best first
+	places   []float64 // of each occurrence: words said before it
+}
+
+// hear finds where the terms are said.
+func (c *corpus) hear(terms []*term) map[*term]*heard {
+	found := make(map[*term]*heard, len(terms))
+	for _, t := range terms {
+		found[t] = &heard{places: make([]float64, 0, t.count)}
+	}
+	c.occurrences(terms, func(t *term, qi int32, _ []int32, at int32) {
+		h := found[t]
+		h.places = append(h.places, float64(c.place[qi]+at))
+		if n := len(h.carriers); n > 0 && h.carriers[n-1].quote == qi {
+			h.carriers[n-1].times++
 			return
 		}
-		found[t] = append(list, carrier{quote: qi, times: 1})
+		h.carriers = append(h.carriers, carrier{quote: qi, times: 1})
 	})
-	rank := c.timeRank()
-	out := make([][]story.Code, len(terms))
-	for i, t := range terms {
-		list := found[t]
-		for k := range list {
-			list[k].score = c.carries(c.quotes[list[k].quote], list[k].times)
+	for _, h := range found {
+		for i, k := range h.carriers {
+			h.carriers[i].score = c.carries(c.quotes[k.quote], k.times)
 		}
-		slices.SortStableFunc(list, func(a, b carrier) int {
-			switch {
-			case a.score != b.score:
-				return cmp.Compare(b.score, a.score)
-			case c.earlier(rank, a.quote, b.quote):
-				return -1
-			case c.earlier(rank, b.quote, a.quote):
-				return 1
-			}
-			return 0
-		})
-		out[i] = []story.Code{}
-		for _, f := range list[:min(len(list), quotesMost)] {
-			out[i] = append(out[i], c.quotes[f.quote].code)
+		slices.SortStableFunc(h.carriers, func(a, b carrier) int { return cmp.Compare(b.score, a.score) })
+	}
+	return found
+}
+
+// best gives the codes of the best quotes of a group, or of all.
+func (c *corpus) best(h *heard, v *view, target int32) []story.Code {
+	codes := []story.Code{}
+	for _, k := range h.carriers {
+		q := c.quotes[k.quote]
+		if target >= 0 && v.holds(q) != target {
+			continue
+		}
+		if codes = append(codes, q.code); len(codes) == quotesMost {
+			break
 		}
 	}
-	return out
+	return codes
 }
 
 // carries scores a quote that says a term n times.

@@ -13,22 +13,50 @@ type term struct {
 	// bond is how surely the words of a phrase belong together (G²).
 	bond float64
 
-	inReels     []inReel // in the order in which the reels came
-	perSpeaker  map[int32]int
-	answering   map[int32]bool // speakers who said it without being the asker
-	shapes      map[string]int // a phrase as said → how often
-	first, last int32          // quotes
-	sayings     int            // quotes that say it
-	asked       saidAt         // where the asker said it last
-	keyness     float64
-	score       float64
+	inReels []inReel       // in the order of shooting
+	voices  []voice        // who says it
+	shapes  map[string]int // a phrase as said → how often
+	first   int32          // quote
+	last    int32          // quote, while gathering
+	sayings int            // quotes that say it
+	asked   saidAt         // where the asker said it last
 }
 
 // inReel is how often a term is said in one reel. In weighed, a quote counts
 // once however often it says the term, and what the asker says counts less.
 type inReel struct {
 	reel       int32
+	sayings    int32
 	n, weighed float64
+}
+
+// voice is how often somebody says a term, and how often as the asker.
+type voice struct {
+	speaker  int32
+	sayings  int32
+	n, asked int32
+}
+
+// by gives the entry for a speaker, made if there is none.
+func (t *term) by(speaker int32) *voice {
+	for i := range t.voices {
+		if t.voices[i].speaker == speaker {
+			return &t.voices[i]
+		}
+	}
+	t.voices = append(t.voices, voice{speaker: speaker})
+	return &t.voices[len(t.voices)-1]
+}
+
+// answering is how many speakers say it without being the asker.
+func (t *term) answering() int {
+	k := 0
+	for _, v := range t.voices {
+		if v.n > v.asked {
+			k++
+		}
+	}
+	return k
 }
 
 // at gives the entry for a reel, nil if the term isn't said there.
@@ -152,8 +180,9 @@ func (c *corpus) bond(t *term, pairs map[key]int32) float64 {
 }
 
 // occurrences goes over all talk and calls found for each occurrence of a
-// term, with the quote and the forms said there.
-func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, said []int32)) {
+// term, with the quote, the forms said there, and how many words of
+// the quote come before.
+func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, said []int32, at int32)) {
 	words := make([]*term, len(c.families))
 	starts := make([]bool, len(c.families))
 	phrases := map[key]*term{}
@@ -170,7 +199,7 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 		for i, form := range said {
 			f := c.familyOf[form]
 			if t := words[f]; t != nil {
-				found(t, int32(qi), said[i:i+1])
+				found(t, int32(qi), said[i:i+1], int32(i))
 			}
 			if !starts[f] {
 				continue
@@ -181,7 +210,7 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 					k[2] = c.familyOf[said[i+2]]
 				}
 				if t := phrases[k]; t != nil {
-					found(t, int32(qi), said[i:i+n])
+					found(t, int32(qi), said[i:i+n], int32(i))
 				}
 			}
 		}
@@ -191,33 +220,32 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 // gather notes who says each term where.
 func (c *corpus) gather(terms []*term) {
 	for _, t := range terms {
-		t.perSpeaker = map[int32]int{}
-		t.answering = map[int32]bool{}
 		t.first, t.last = -1, -1
 		if len(t.families) > 1 {
 			t.shapes = map[string]int{}
 		}
 	}
-	rank := c.timeRank()
-	c.occurrences(terms, func(t *term, qi int32, said []int32) {
+	c.occurrences(terms, func(t *term, qi int32, said []int32, _ int32) {
 		q := c.quotes[qi]
 		w := t.echo(q, c.weight(q))
-		in := t.at(q.reel)
-		if in == nil {
+		// Quotes come in the order of shooting.
+		if n := len(t.inReels); n == 0 || t.inReels[n-1].reel != q.reel {
 			t.inReels = append(t.inReels, inReel{reel: q.reel})
-			in = &t.inReels[len(t.inReels)-1]
 		}
+		in, by := &t.inReels[len(t.inReels)-1], t.by(q.speaker)
 		in.n++
+		by.n++
 		if t.last != qi {
 			t.last = qi
 			t.sayings++
+			in.sayings++
 			in.weighed += w
+			by.sayings++
 		}
-		t.perSpeaker[q.speaker]++
-		if c.reels[q.reel].asker != q.speaker {
-			t.answering[q.speaker] = true
+		if c.reels[q.reel].asker == q.speaker {
+			by.asked++
 		}
-		if t.first < 0 || c.earlier(rank, qi, t.first) {
+		if t.first < 0 {
 			t.first = qi
 		}
 		if t.shapes != nil {
@@ -242,44 +270,25 @@ func (c *corpus) shape(forms []int32) string {
 	return strings.Join(said, " ")
 }
 
-// timeRank gives each reel its place in the order of shooting.
-func (c *corpus) timeRank() []int32 {
-	rank := make([]int32, len(c.reels))
-	for place, r := range c.byTime {
-		rank[r] = int32(place)
-	}
-	return rank
-}
-
-// earlier tells whether quote a was said before quote b.
-func (c *corpus) earlier(rank []int32, a, b int32) bool {
-	x, y := c.quotes[a], c.quotes[b]
-	return cmp.Or(cmp.Compare(rank[x.reel], rank[y.reel]), cmp.Compare(x.order, y.order)) < 0
-}
-
 // name is the form of a term that is said most.
-func (c *corpus) name(t *term) string { return c.formsOf(t)[0] }
+func (c *corpus) name(t *term) string { return c.formsOf(t)[0].Text }
 
 // formsMost bounds the forms that are listed.
 const formsMost = 8
 
 // formsOf lists the forms of a term, most frequent first.
-func (c *corpus) formsOf(t *term) []string {
-	counts := t.shapes
+func (c *corpus) formsOf(t *term) []Form {
+	var forms []Form
 	if len(t.families) == 1 {
-		counts = map[string]int{}
-		for form, fam := range c.familyOf {
-			if fam == t.families[0] {
-				counts[c.formText[form]] = int(c.formCount[form])
-			}
+		for _, f := range c.families[t.families[0]].forms {
+			forms = append(forms, Form{c.formText[f], int(c.formCount[f])})
 		}
 	}
-	forms := make([]string, 0, len(counts))
-	for f := range counts {
-		forms = append(forms, f)
+	for text, n := range t.shapes {
+		forms = append(forms, Form{text, n})
 	}
-	slices.SortFunc(forms, func(a, b string) int {
-		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(len(a), len(b)), strings.Compare(a, b))
+	slices.SortFunc(forms, func(a, b Form) int {
+		return cmp.Or(cmp.Compare(b.Count, a.Count), cmp.Compare(len(a.Text), len(b.Text)), strings.Compare(a.Text, b.Text))
 	})
-	return forms[:min(len(forms), formsMost)]
+	return forms
 }

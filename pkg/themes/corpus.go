@@ -1,12 +1,14 @@
 package themes
 
 import (
+	"cmp"
 	"context"
 	"iter"
 	"slices"
 	"strings"
 
 	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
 )
 
 // corpus is all talk as numbers: one per word said, 4 bytes each.
@@ -24,6 +26,7 @@ type corpus struct {
 	reels    []reel
 	reelAt   map[string]int32
 	byTime   []int32 // reels in the order of shooting
+	place    []int32 // by quote: words said before it, in the order of shooting
 	speakers table
 	langs    map[string]*language
 }
@@ -31,6 +34,7 @@ type corpus struct {
 // quote is what is kept of one quote: its tokens are tokens[start:end].
 type quote struct {
 	code       story.Code
+	in         timecode.Ticks
 	start, end int32
 	reel       int32
 	speaker    int32
@@ -46,11 +50,13 @@ type family struct {
 	stem  string
 	stop  bool
 	count int32
+	forms []int32
 }
 
 // reel is one recording.
 type reel struct {
 	name, day string
+	clock     timecode.Clock
 	words     float64
 	asker     int32 // speaker who asks, −1 for nobody
 }
@@ -95,14 +101,33 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 	for i := range c.byTime {
 		c.byTime[i] = int32(i)
 	}
+	c.order()
+	return c, nil
+}
+
+// order puts reels and quotes in the order of shooting: reels by day, those
+// without one last, then by name.
+func (c *corpus) order() {
 	slices.SortFunc(c.byTime, func(a, b int32) int {
 		x, y := c.reels[a], c.reels[b]
-		if x.day != y.day && x.day != "" && y.day != "" {
-			return strings.Compare(x.day, y.day)
+		if (x.day == "") != (y.day == "") {
+			return cmp.Compare(len(y.day), len(x.day))
 		}
-		return strings.Compare(x.name, y.name)
+		return cmp.Or(strings.Compare(x.day, y.day), strings.Compare(x.name, y.name))
 	})
-	return c, nil
+	rank := make([]int32, len(c.reels))
+	for place, r := range c.byTime {
+		rank[r] = int32(place)
+	}
+	slices.SortStableFunc(c.quotes, func(a, b quote) int {
+		return cmp.Or(cmp.Compare(rank[a.reel], rank[b.reel]), cmp.Compare(a.order, b.order))
+	})
+	c.place = make([]int32, len(c.quotes))
+	words := int32(0)
+	for i, q := range c.quotes {
+		c.place[i] = words
+		words += q.end - q.start
+	}
 }
 
 func (c *corpus) add(q story.Quote, fallback string) {
@@ -115,7 +140,7 @@ func (c *corpus) add(q story.Quote, fallback string) {
 	if !ok {
 		at = int32(len(c.reels))
 		c.reelAt[strings.Clone(q.Reel)] = at
-		c.reels = append(c.reels, reel{name: strings.Clone(q.Reel), day: strings.Clone(q.Day), asker: -1})
+		c.reels = append(c.reels, reel{name: strings.Clone(q.Reel), day: strings.Clone(q.Day), clock: q.Clock, asker: -1})
 	}
 	start := int32(len(c.tokens))
 	lang.cut(q.Text, func(word string) {
@@ -129,8 +154,9 @@ func (c *corpus) add(q story.Quote, fallback string) {
 	})
 	end := int32(len(c.tokens))
 	c.reels[at].words += float64(end - start)
+	lang.words += int(end - start)
 	c.quotes = append(c.quotes, quote{
-		code: q.Code, start: start, end: end, reel: at, speaker: c.speakers.number(q.Speaker),
+		code: q.Code, in: q.In, start: start, end: end, reel: at, speaker: c.speakers.number(q.Speaker),
 		order: int32(q.Order), rating: int8(q.Rating), asks: lang.asks(q.Text), strong: q.IsStrong(),
 	})
 }
@@ -149,6 +175,7 @@ func (c *corpus) newForm(lang *language, word string) int32 {
 		c.families[fam].stop = true
 	}
 	form := int32(len(c.formText))
+	c.families[fam].forms = append(c.families[fam].forms, form)
 	lang.forms[word] = form
 	c.formText = append(c.formText, word)
 	c.formCount = append(c.formCount, 0)

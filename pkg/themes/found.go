@@ -1,11 +1,8 @@
 package themes
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
-	"iter"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -67,6 +64,8 @@ type Candidate struct {
 	Score float64 `json:"score"`
 	// Family holds each form with how often it was said, most first.
 	Family []Form `json:"family"`
+	// Phrases are those that stand under it: they say the same and more.
+	Phrases []Form `json:"phrases,omitempty"`
 	// PerReel has an entry for every reel in the order of shooting, also for
 	// those that don't say it: the line over time.
 	PerReel []InReel `json:"per_reel"`
@@ -164,13 +163,4 @@ type Part struct {
 	Factor float64 `json:"factor"`
 	// Note says in words what it comes from.
 	Note string `json:"note"`
-}
-
-// Find finds what keeps coming back, best first, with all that is known of
-// each. Recurring tells how it counts; the wanted lists and bounds are in
-// Options. Quotes are streamed once; the talk is kept as one number per word.
-// Nothing found gives an empty list. It returns errors of the stream and of
-// the context, and ErrOption for a By that is none of the three.
-func Find(ctx context.Context, quotes iter.Seq2[story.Quote, error], opt Options) (Found, error) {
-	return Found{}, fmt.Errorf("find themes: not built yet")
 }

@@ -32,6 +32,7 @@ type language struct {
 	families map[string]int32
 	everyday *everyday // nil: no reference
 	scratch  []byte
+	words    int // said in it
 }
 
 // language gives the language of a BCP 47 tag; one without a stemmer, or "",

@@ -1,0 +1,172 @@
+package themes
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"rushlight/pkg/story"
+)
+
+// phrasesMost bounds the phrases listed under a term.
+const phrasesMost = 5
+
+// describe puts a ranked term in the form that others read.
+func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
+	t := r.term
+	first := c.quotes[t.first]
+	reel := c.reels[first.reel]
+	family := c.formsOf(t)
+	d := Candidate{
+		Recurring: story.Recurring{
+			Term: family[0].Text, Count: t.count, Keyness: r.keyness,
+			Dispersion: DPNorm(t.perReel(len(c.reels)), c.reelWords()),
+			First:      first.code, Quotes: c.best(h, l.view, l.target),
+			Reels: []string{}, Speakers: c.speakersOf(t),
+		},
+		Score: r.score, Family: family, Sayings: t.sayings,
+		FirstSaid: First{
+			Code: first.code, Reel: reel.name, Day: reel.day, Speaker: c.speakers.names[first.speaker],
+			Asker: reel.asker == first.speaker, At: first.in, Clock: reel.clock,
+		},
+		Everyday: r.everyday, Others: r.others,
+		Burst: c.burst(h.places),
+		Why:   c.why(r, l),
+	}
+	for _, f := range family[:min(len(family), formsMost)] {
+		d.Forms = append(d.Forms, f.Text)
+	}
+	for _, p := range r.phrases[:min(len(r.phrases), phrasesMost)] {
+		d.Phrases = append(d.Phrases, Form{c.name(p.term), p.count})
+	}
+	for _, v := range t.voices {
+		d.Asked += int(v.asked)
+		d.Answered += int(v.n - v.asked)
+	}
+	for _, at := range c.byTime {
+		in := InReel{Reel: c.reels[at].name}
+		if said := t.at(at); said != nil {
+			d.Reels = append(d.Reels, in.Reel)
+			in.Count = int(said.n)
+			in.PerThousand = 1000 * said.n / c.reels[at].words
+		}
+		d.PerReel = append(d.PerReel, in)
+	}
+	if late != nil {
+		_, d.Late = late.emerged(t, late.shares(t, nil))
+	}
+	return d
+}
+
+// speakersOf names who says a term, most first.
+func (c *corpus) speakersOf(t *term) []string {
+	voices := slices.Clone(t.voices)
+	slices.SortFunc(voices, func(a, b voice) int {
+		return cmp.Or(cmp.Compare(b.n, a.n), strings.Compare(c.speakers.names[a.speaker], c.speakers.names[b.speaker]))
+	})
+	names := []string{}
+	for _, v := range voices {
+		if name := c.speakers.names[v.speaker]; name != "" {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// The automaton of Burst: each state is burstScale times the rate of the one
+// below, and going up a state costs burstGamma × ln(occurrences). Kleinberg
+// 2002 takes 2 and 1; burstLevels bounds the work.
+const (
+	burstScale  = 2.0
+	burstGamma  = 1.0
+	burstLevels = 6
+)
+
+// burst tells how occurrences at these places, in words, come in bursts.
+func (c *corpus) burst(places []float64) Burst {
+	levels, _ := Bursts(places, burstScale, burstGamma, burstLevels)
+	b := Burst{}
+	inside, from, longest := make([]bool, len(places)), -1, 0
+	for i, level := range levels {
+		if level > 0 {
+			b.Levels = max(b.Levels, level)
+			inside[i], inside[i+1] = true, true
+		}
+	}
+	for i, run := 0, 0; i < len(levels); i++ {
+		if levels[i] == 0 {
+			run = 0
+			continue
+		}
+		if run++; run > longest {
+			longest, from = run, i-run+1
+		}
+	}
+	if from < 0 {
+		return b
+	}
+	n := 0
+	for _, in := range inside {
+		if in {
+			n++
+		}
+	}
+	b.Share = float64(n) / float64(len(places))
+	q := c.at(int32(places[from]))
+	b.From, b.Reel = q.code, c.reels[q.reel].name
+	return b
+}
+
+// at gives the quote that says the word with so many words before it.
+func (c *corpus) at(place int32) quote {
+	i, ok := slices.BinarySearch(c.place, place)
+	if !ok {
+		return c.quotes[i-1]
+	}
+	// Quotes without words share the place of the next.
+	for c.quotes[i].start == c.quotes[i].end {
+		i++
+	}
+	return c.quotes[i]
+}
+
+// why puts the parts of a rank in words.
+func (c *corpus) why(r *ranked, l list) []Part {
+	notes := [parts]struct{ name, note string }{
+		partKeyness:  {"keyness", keynessNote(r)},
+		partOthers:   {"typical", othersNote(r)},
+		partSayings:  {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
+		partVoices:   {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
+		partForms:    {"forms", "said in several forms"},
+		partPhrase:   {"phrase", fmt.Sprintf("a phrase that belongs together (G² %.1f)", r.bond)},
+		partTheirs:   {"theirs", "what the asker says, or has just said, counts less"},
+		partReels:    {"reels", fmt.Sprintf("in %d reels", len(r.inReels))},
+		partGrowth:   {"growth", "more, or less, in the second half of the shoot than in the first"},
+		partOnlyLate: {"late", "how little of it came before the last sessions"},
+		partStandsFor: {
+			"place", "has the place of a word or phrase that it mostly holds",
+		},
+	}
+	var out []Part
+	for i, f := range r.parts {
+		if f != 1 || i == partKeyness {
+			out = append(out, Part{notes[i].name, f, notes[i].note})
+		}
+	}
+	return out
+}
+
+func keynessNote(r *ranked) string {
+	if r.everyday == nil {
+		return "no list of everyday language: by contrast inside the talk"
+	}
+	return fmt.Sprintf("%.1f doublings more than in everyday talk (G² %.1f)", r.everyday.LogRatio, r.everyday.G2)
+}
+
+func othersNote(r *ranked) string {
+	if r.others == nil {
+		return ""
+	}
+	return fmt.Sprintf("most typical of %s (G² %.1f)", r.others.Where, r.others.G2)
+}

@@ -1,0 +1,101 @@
+package themes
+
+const (
+	// coveredBy is the share of a word's occurrences from which a phrase
+	// stands for the word.
+	coveredBy = 0.6
+	// foldedBy is the share from which a better phrase has the word under it.
+	foldedBy = 0.4
+)
+
+// dropCovered takes out words that a phrase stands for, and phrases that a
+// longer one stands for; the longer takes the better place.
+func dropCovered(list []*ranked) []*ranked {
+	covered := map[*ranked]bool{}
+	single := map[int32]*ranked{}
+	pairs := map[key]*ranked{}
+	for _, r := range list {
+		switch len(r.families) {
+		case 1:
+			single[r.families[0]] = r
+		case 2:
+			pairs[keyOf(r.term)] = r
+		}
+	}
+	cover := func(r, part *ranked) {
+		if part != nil && float64(r.count) >= coveredBy*float64(part.count) {
+			covered[part] = true
+			if part.score > r.score {
+				r.parts[partStandsFor] *= part.score / r.score
+				r.score = part.score
+			}
+		}
+	}
+	for _, n := range []int{3, 2} {
+		for _, r := range list {
+			if len(r.families) != n || covered[r] {
+				continue
+			}
+			for _, f := range r.families {
+				cover(r, single[f])
+			}
+			if n == 3 {
+				cover(r, pairs[key{r.families[0], r.families[1], -1}])
+				cover(r, pairs[key{r.families[1], r.families[2], -1}])
+			}
+		}
+	}
+	out := list[:0]
+	for _, r := range list {
+		if !covered[r] {
+			out = append(out, r)
+		}
+	}
+	byScore(out)
+	return out
+}
+
+// fold puts phrases under a better word or phrase that shares a word with
+// them, and leaves out words that better phrases mostly hold.
+func fold(c *corpus, list []*ranked) []*ranked {
+	head := map[int32]*ranked{}
+	out := list[:0]
+	for _, r := range list {
+		if under(c, head, r) {
+			continue
+		}
+		out = append(out, r)
+		for _, f := range r.families {
+			if !c.families[f].stop && head[f] == nil {
+				head[f] = r
+			}
+		}
+	}
+	return out
+}
+
+func under(c *corpus, head map[int32]*ranked, r *ranked) bool {
+	if len(r.families) > 1 {
+		for _, f := range r.families {
+			if h := head[f]; h != nil && !c.families[f].stop {
+				h.phrases = append(h.phrases, r)
+				return true
+			}
+		}
+		return false
+	}
+	f := r.families[0]
+	h := head[f]
+	if h == nil || len(h.families) < 2 {
+		return false
+	}
+	held := h.count
+	for _, p := range h.phrases {
+		for _, g := range p.families {
+			if g == f {
+				held += p.count
+			}
+		}
+	}
+	return float64(held) >= foldedBy*float64(r.count)
+}

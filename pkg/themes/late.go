@@ -1,0 +1,85 @@
+package themes
+
+// What emerged late: it is said in the last sessions at least lateRatio
+// doublings more often than before, and often enough there to count as coming
+// back. The last sessions are those that hold the last lateShare of the words
+// (at least one, never all). A session is a day of shooting where more than
+// one day is known, else a reel. Chosen by reason, not fitted.
+const (
+	lateShare = 0.25
+	lateRatio = 2.0
+	// onlyLate weighs the share of its occurrences that are late: its square.
+	onlyLate = 2.0
+)
+
+// The groups of a view by late.
+const (
+	before int32 = iota
+	inLast
+)
+
+// byLate divides the shoot into what was before and the last sessions; nil if
+// there is only one session.
+func (c *corpus) byLate() *view {
+	days := c.byDay()
+	session := days.group
+	if len(days.names) < 2 || len(c.reels) > 0 && days.names[len(days.names)-1] == "" {
+		session = make([]int32, len(c.reels))
+		for place, r := range c.byTime {
+			session[r] = int32(place)
+		}
+	}
+	v := &view{by: "time", names: []string{"before", "the last sessions"}, group: make([]int32, len(c.reels))}
+	all, done := 0.0, 0.0
+	for _, r := range c.reels {
+		all += r.words
+	}
+	first := int32(len(c.reels))
+	for i := len(c.byTime) - 1; i >= 0; {
+		s, words := session[c.byTime[i]], 0.0
+		for ; i >= 0 && session[c.byTime[i]] == s; i-- {
+			words += c.reels[c.byTime[i]].words
+		}
+		if s == 0 || done > 0 && done+words > lateShare*all {
+			break
+		}
+		first, done = s, done+words
+	}
+	if done == 0 {
+		return nil
+	}
+	for r, s := range session {
+		if s >= first {
+			v.group[r] = inLast
+		}
+	}
+	return c.measure(v)
+}
+
+// emerged tells whether a term emerged in the last sessions of a view by late,
+// and how surely.
+func (v *view) emerged(t *term, shares []share) (*Contrast, bool) {
+	count := 0.0
+	for _, in := range t.inReels {
+		if v.group[in.reel] == inLast {
+			count += in.n
+		}
+	}
+	con := v.contrast(shares, inLast)
+	return con, con != nil && count >= minCount && con.LogRatio >= lateRatio
+}
+
+// lateness is the share of a term that the last sessions say.
+func lateness(shares []share) float64 {
+	all, late := 0.0, 0.0
+	for _, s := range shares {
+		all += s.weighed
+		if s.group == inLast {
+			late += s.weighed
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return late / all
+}

@@ -1,0 +1,126 @@
+package themes
+
+import "slices"
+
+// view divides all talk into groups: reels, days, speakers, or what was before
+// and in the last sessions.
+type view struct {
+	by    string
+	names []string
+	words []float64 // by group; what an asker says counts less, but in bySpeaker
+	total float64
+	group []int32 // of a reel; nil by speaker
+}
+
+// share is how much of a term one group says.
+type share struct {
+	group   int32
+	weighed float64
+	sayings int32
+}
+
+// byReel, byDay, bySpeaker and byLate make views.
+func (c *corpus) byReel() *view {
+	v := &view{by: ByReel, group: make([]int32, len(c.reels))}
+	for i, r := range c.reels {
+		v.names = append(v.names, r.name)
+		v.group[i] = int32(i)
+	}
+	return c.measure(v)
+}
+
+func (c *corpus) byDay() *view {
+	v := &view{by: ByDay, group: make([]int32, len(c.reels))}
+	for _, r := range c.byTime {
+		day := c.reels[r].day
+		at := slices.Index(v.names, day)
+		if at < 0 {
+			at = len(v.names)
+			v.names = append(v.names, day)
+		}
+		v.group[r] = int32(at)
+	}
+	return c.measure(v)
+}
+
+func (c *corpus) bySpeaker() *view {
+	v := &view{by: BySpeaker, names: c.speakers.names}
+	v.words = make([]float64, len(v.names))
+	for _, q := range c.quotes {
+		v.words[q.speaker] += float64(q.end - q.start)
+	}
+	v.total = sum(v.words)
+	return v
+}
+
+// measure counts the words of each group.
+func (c *corpus) measure(v *view) *view {
+	v.words = make([]float64, len(v.names))
+	for _, q := range c.quotes {
+		v.words[v.group[q.reel]] += c.weight(q) * float64(q.end-q.start)
+	}
+	v.total = sum(v.words)
+	return v
+}
+
+// shares lists who says how much of a term, in buf.
+func (v *view) shares(t *term, buf []share) []share {
+	buf = buf[:0]
+	if v.group == nil {
+		for _, s := range t.voices {
+			buf = append(buf, share{s.speaker, float64(s.n), s.sayings})
+		}
+		return buf
+	}
+	for _, in := range t.inReels {
+		g := v.group[in.reel]
+		at := slices.IndexFunc(buf, func(s share) bool { return s.group == g })
+		if at < 0 || v.by == ByReel {
+			buf = append(buf, share{g, in.weighed, in.sayings})
+			continue
+		}
+		buf[at].weighed += in.weighed
+		buf[at].sayings += in.sayings
+	}
+	return buf
+}
+
+// several tells that there is something to compare.
+func (v *view) several() bool {
+	n := 0
+	for _, w := range v.words {
+		if w > 0 {
+			n++
+		}
+	}
+	return n > 1
+}
+
+// contrast compares the group that a term is most typical of, or the target,
+// with all the others; nil if it isn't said there or there are no others.
+func (v *view) contrast(shares []share, target int32) *Contrast {
+	all := 0.0
+	for _, s := range shares {
+		all += s.weighed
+	}
+	var best *Contrast
+	for _, s := range shares {
+		if target >= 0 && s.group != target {
+			continue
+		}
+		n := v.words[s.group]
+		g := Keyness(s.weighed, n, all-s.weighed, v.total-n)
+		if best == nil || g > best.G2 {
+			best = &Contrast{v.names[s.group], g, LogRatio(s.weighed, n, all-s.weighed, v.total-n)}
+		}
+	}
+	return best
+}
+
+// holds gives the group of a quote.
+func (v *view) holds(q quote) int32 {
+	if v.group == nil {
+		return q.speaker
+	}
+	return v.group[q.reel]
+}
