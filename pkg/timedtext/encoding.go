@@ -118,7 +118,10 @@ func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 				Hint: "use a name from the WHATWG Encoding Standard", kind: ErrUnknown,
 			}
 		}
-		name, _ = htmlindex.Name(enc)
+		marked := name
+		if name, _ = htmlindex.Name(enc); skip == 2 && strings.HasPrefix(name, "utf-16") {
+			name = marked // the byte order mark knows better
+		}
 		if name == utf8Name && skip != 3 {
 			skip = 0
 		}

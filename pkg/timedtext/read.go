@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
+	"unicode"
 
 	"rushlight/pkg/timecode"
 )
@@ -255,4 +257,27 @@ func tidy(lines []Line) []Line {
 		}
 	}
 	return out
+}
+
+// trimEnds takes the white space off both ends of a line, with the runs that
+// hold nothing else, and tells whether there was any. The line's array is
+// changed.
+func trimEnds(l Line) (out Line, trimmed bool) {
+	for len(l) > 0 {
+		t := strings.TrimLeftFunc(l[0].Text, unicode.IsSpace)
+		trimmed = trimmed || t != l[0].Text
+		if l[0].Text = t; t != "" {
+			break
+		}
+		l = l[1:]
+	}
+	for n := len(l); n > 0; n = len(l) {
+		t := strings.TrimRightFunc(l[n-1].Text, unicode.IsSpace)
+		trimmed = trimmed || t != l[n-1].Text
+		if l[n-1].Text = t; t != "" {
+			break
+		}
+		l = l[:n-1]
+	}
+	return l, trimmed
 }

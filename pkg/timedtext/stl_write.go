@@ -20,6 +20,8 @@ type stlWriter struct {
 	table  stlTable
 	blocks [][ttiSize]byte
 	number int
+	// subtitles counts those that are not comments.
+	subtitles int
 }
 
 func (w *writer) writeSTL() error {
@@ -134,6 +136,9 @@ func (s *stlWriter) encode(b []byte, text string) []byte {
 
 func (s *stlWriter) cue(c *Cue) {
 	s.loseCue(c, false, "align", "row", "group", "cumulative")
+	if id, ok := number(c.ID); ok && id >= s.number && id <= 0xffff {
+		s.number = id
+	}
 	if c.ID != "" && c.ID != fmt.Sprint(s.number) {
 		s.lose(lostID)
 	}
@@ -176,6 +181,7 @@ func (s *stlWriter) cue(c *Cue) {
 		row = max(23-len(lines), 1)
 	}
 	s.add(text, codes, byte(row), align, 0)
+	s.subtitles++
 }
 
 // run appends a run with its attributes: 80/81 slant, 82/83 underline.
@@ -268,11 +274,10 @@ func (s *stlWriter) header() [gsiSize]byte {
 	if len(date) != 6 {
 		date = time.Now().Format("060102")
 	}
-	subtitles := max(s.number-len(s.doc.Comments), 0)
 	values := map[string]string{
 		"CPN": "850", "DFC": fmt.Sprintf("STL%02d.01", s.base.Rate.Nominal()), "DSC": "0", "CCT": s.table.number,
 		"LC": s.language(), "OPT": s.title(), "CD": date, "RD": date, "RN": "00",
-		"TNB": fmt.Sprintf("%05d", min(len(s.blocks), 99999)), "TNS": fmt.Sprintf("%05d", min(subtitles, 99999)), "TNG": "001",
+		"TNB": fmt.Sprintf("%05d", min(len(s.blocks), 99999)), "TNS": fmt.Sprintf("%05d", min(s.subtitles, 99999)), "TNG": "001",
 		"MNC": "40", "MNR": "23", "TCS": "1", "TCP": label(s.doc.ProgrammeStart), "TCF": label(first), "TND": "1", "DSN": "1",
 	}
 	for _, f := range stlFields {

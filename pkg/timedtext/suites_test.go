@@ -1,6 +1,8 @@
 package timedtext
 
 import (
+	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -57,5 +59,59 @@ func TestSRTSuite(t *testing.T) {
 				t.Errorf("got %q, want %q", got, want)
 			}
 		}
+	}
+}
+
+// Every document of the suites, written in its own format and read again, says
+// the same, except for what Write says is lost.
+func TestRewriteSuites(t *testing.T) {
+	for _, dir := range []string{"webvtt/wpt-file-parsing", "webvtt/wpt-cue-parsing", "srt", "ebu-stl/files", "imsc/imsc1/ttml", "imsc/imsc1_1/ttml", "ebu-tt-d/ttml"} {
+		t.Run(dir, func(t *testing.T) {
+			whole, all := 0, 0
+			for _, path := range append(glob(t, corpora(t, dir), "*"), deeper(t, corpora(t, dir))...) {
+				switch filepath.Ext(path) {
+				case ".vtt", ".srt", ".stl", ".ttml", ".xml":
+				default:
+					continue
+				}
+				d, err := readFile(t, path, ReadOptions{})
+				if err != nil {
+					t.Errorf("%s: %v", filepath.Base(path), err)
+					continue
+				}
+				if len(settled(d).Cues) == 0 {
+					continue
+				}
+				file := written(t, d, d.Format)
+				lost, err := Write(io.Discard, d, d.Format, WriteOptions{Base: at25})
+				if err != nil {
+					t.Fatal(err)
+				}
+				again, err := Read(strings.NewReader(file), ReadOptions{As: d.Format})
+				if err != nil {
+					t.Errorf("%s: read again: %v\n%s", filepath.Base(path), err, file)
+					continue
+				}
+				all++
+				if len(lost) > 0 {
+					continue
+				}
+				whole++
+				if got, want := told(again), told(settled(d)); got != want {
+					t.Errorf("%s: got\n%s\nwant\n%s", filepath.Base(path), got, want)
+				}
+				if d.Format == WebVTT {
+					if got, want := fmt.Sprint(again.Regions), fmt.Sprint(d.Regions); got != want {
+						t.Errorf("%s: got regions %s, want %s", filepath.Base(path), got, want)
+					}
+					for i := range again.Cues {
+						if got, want := fmt.Sprint(again.Cues[i].Settings), fmt.Sprint(d.Cues[i].Settings); got != want {
+							t.Errorf("%s: got settings %s, want %s", filepath.Base(path), got, want)
+						}
+					}
+				}
+			}
+			t.Logf("%d of %d documents without loss", whole, all)
+		})
 	}
 }

@@ -82,11 +82,8 @@ func ttmlLines(pieces []ttmlPiece, span timecode.Span) []Line {
 		b.add(out.String())
 	}
 	lines := tidy(b.done(span.In))
-	for _, l := range lines {
-		last := &l[len(l)-1]
-		if trimmed := strings.TrimRight(last.Text, " "); trimmed != "" {
-			last.Text = trimmed
-		}
+	for i := range lines {
+		lines[i], _ = trimEnds(lines[i])
 	}
 	return lines
 }

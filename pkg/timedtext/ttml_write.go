@@ -3,6 +3,7 @@ package timedtext
 import (
 	"encoding/xml"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -28,7 +29,11 @@ func (w *writer) writeTTML() {
 	fmt.Fprintf(w, ttmlOpening, xmlEscape(d.Language), rate)
 	w.line("<head>")
 	agents := w.ttmlMetadata()
-	w.line(`<layout><region xml:id="bottom" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after" tts:textAlign="center"/></layout>`)
+	w.line("<layout>")
+	for _, id := range w.ttmlRegions() {
+		w.line(`<region xml:id="%s" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after" tts:textAlign="center"/>`, id)
+	}
+	w.line("</layout>")
 	w.line("</head>")
 	w.line(`<body region="bottom"><div>`)
 	for i := range d.Cues {
@@ -36,6 +41,18 @@ func (w *writer) writeTTML() {
 	}
 	w.line("</div></body>")
 	w.line("</tt>")
+}
+
+// ttmlRegions lists the regions that cues name, by name only: the place of all
+// is the bottom of the picture.
+func (w *writer) ttmlRegions() []string {
+	ids := []string{"bottom"}
+	for _, c := range w.doc.Cues {
+		if r := c.Settings["region"]; isNCName(r) && !slices.Contains(ids, r) {
+			ids = append(ids, r)
+		}
+	}
+	return ids
 }
 
 // ttmlMetadata writes title, comments and agents, and gives each speaker an
@@ -70,9 +87,6 @@ func (w *writer) ttmlMetadata() map[string]string {
 
 func (w *writer) ttmlCue(c *Cue, agents map[string]string) {
 	w.loseCue(c, false, "align", "region")
-	if r := c.Settings["region"]; r != "" && r != "bottom" {
-		w.lose(lostSettings)
-	}
 	in := c.In
 	if in < 0 {
 		w.lose(lostNegative)
@@ -90,6 +104,12 @@ func (w *writer) ttmlCue(c *Cue, agents map[string]string) {
 		attrs = fmt.Sprintf(` xml:id="%s"`, c.ID) + attrs
 	} else if c.ID != "" {
 		w.lose(lostID)
+	}
+	switch r := c.Settings["region"]; {
+	case isNCName(r):
+		attrs += fmt.Sprintf(` region="%s"`, r)
+	case r != "" && r != "bottom":
+		w.lose(lostSettings)
 	}
 	if a := c.Settings["align"]; a != "" {
 		attrs += fmt.Sprintf(` tts:textAlign="%s"`, xmlEscape(a))

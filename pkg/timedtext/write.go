@@ -157,27 +157,9 @@ func (w *writer) cleanLines(lines []Line) []Line {
 			r.Speaker = strings.Join(strings.Fields(w.clean(r.Speaker)), " ")
 			line = append(line, r)
 		}
-		for len(line) > 0 {
-			first := &line[0]
-			if t := strings.TrimLeftFunc(first.Text, unicode.IsSpace); t != first.Text {
-				w.lose(lostSpaces)
-				first.Text = t
-			}
-			if first.Text != "" {
-				break
-			}
-			line = line[1:]
-		}
-		for n := len(line); n > 0; n = len(line) {
-			last := &line[n-1]
-			if t := strings.TrimRightFunc(last.Text, unicode.IsSpace); t != last.Text {
-				w.lose(lostSpaces)
-				last.Text = t
-			}
-			if last.Text != "" {
-				break
-			}
-			line = line[:n-1]
+		line, trimmed := trimEnds(line)
+		if trimmed {
+			w.lose(lostSpaces)
 		}
 		if len(line) > 0 {
 			out = append(out, line)
