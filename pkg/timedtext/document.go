@@ -4,7 +4,16 @@
 // A Document keeps what the formats can carry and the bank needs: cues, lines,
 // spans with speaker and style, words with their own times, identifiers, and
 // the place in the file each cue came from. Nothing is repaired silently: each
-// mend is a Repair with its place.
+// mend is a Repair with its place, and text that cannot be timed becomes a
+// comment.
+//
+// It does not lay text out on a picture, guess frame rates, cut text into
+// sentences or correct what was heard. Positions are kept as the format writes
+// them and not converted between formats.
+//
+// Sources: W3C WebVTT, W3C TTML2 and IMSC 1.1, EBU Tech 3264-E, ISO 6937, RFC
+// 4180; SubRip, SSA and ASS, plain text and the JSON of speech-to-text programs
+// have no standard and are read as met in practice.
 package timedtext
 
 import (
