@@ -118,6 +118,8 @@ func TestReadSRT(t *testing.T) {
 		{"full stops, no hours, no spaces", "1\n00:01.000-->00:02.500\nBell.", "1-2.50 Bell.", SRT, 2},
 		{"long hours", "1\n100:00:01,000 --> 100:00:02,000\nBell.", "360001-360002 Bell.", SRT, 0},
 		{"coordinates", "1\n00:00:01,000 --> 00:00:02,000 X1:63 X2:223 Y1:43 Y2:58\nBell.", "1-2 Bell.", SRT, 0},
+		{"text on the line of the times", "00:00:01.000 --> 00:00:02.000  INES: Bell.\n00:00:03.000 --> 00:00:04.000  Ring.", "1-2 [INES] Bell.\n3-4 Ring.", SRT, 2},
+		{"settings of WebVTT", "00:00:01,000 --> 00:00:02,000 align:start line:0%\nBell.", "1-2 Bell.", SRT, 0},
 		{"no numbers", "00:00:01,000 --> 00:00:02,000\nOne.\n\n00:00:03,000 --> 00:00:04,000\nTwo.", "1-2 One.\n3-4 Two.", SRT, 0},
 		{"label", "1\n00:00:01,000 --> 00:00:02,000\nINES: One.\nJoss: Two.", "1-2 [INES] One. / [Joss] Two.", SRT, 0},
 		{"speaker carries on in the cue", "1\n00:00:01,000 --> 00:00:02,000\nINES: One\ntwo.\n\n2\n00:00:03,000 --> 00:00:04,000\nThree.", "1-2 [INES] One / [INES] two.\n3-4 Three.", SRT, 0},

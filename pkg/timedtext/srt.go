@@ -190,6 +190,11 @@ func (s *srtReader) end() {
 	}
 	c := s.cur.Cue
 	p := srtText{runs: newRuns(), reader: s.reader}
+	isPlace := isPlacing(s.cur.after)
+	if s.cur.after != "" && !isPlace {
+		s.repairOnce(c.Line, "text on the line of the times")
+		p.line(s.cur.after, c.Line)
+	}
 	for i, l := range text {
 		if blank(l.text) {
 			if i > 0 {
@@ -207,10 +212,22 @@ func (s *srtReader) end() {
 	}
 	c.Lines = p.done(c.In)
 	c.Settings = p.settings
-	if s.cur.after != "" {
+	if isPlace {
 		c.set("coordinates", s.cur.after)
 	}
 	s.doc.Cues = append(s.doc.Cues, c)
+}
+
+// isPlacing tells whether what follows the times is a place on the picture:
+// X1:63 X2:223, or settings as WebVTT has them.
+func isPlacing(s string) bool {
+	for f := range strings.FieldsSeq(s) {
+		name, value, ok := strings.Cut(f, ":")
+		if !ok || value == "" || strings.Trim(name, "abcdefghijklmnopqrstuvwxyzXY12") != "" {
+			return false
+		}
+	}
+	return s != ""
 }
 
 // set sets one setting.
