@@ -105,15 +105,19 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 	return c, nil
 }
 
-// order puts reels and quotes in the order of shooting: reels by day, those
-// without one last, then by name.
+// shotBefore is the order of shooting: by day, reels without one last, then
+// by name. Negative for the first before the second.
+func shotBefore(day, name, day2, name2 string) int {
+	if (day == "") != (day2 == "") {
+		return cmp.Compare(len(day2), len(day))
+	}
+	return cmp.Or(strings.Compare(day, day2), strings.Compare(name, name2))
+}
+
+// order puts reels and quotes in the order of shooting.
 func (c *corpus) order() {
 	slices.SortFunc(c.byTime, func(a, b int32) int {
-		x, y := c.reels[a], c.reels[b]
-		if (x.day == "") != (y.day == "") {
-			return cmp.Compare(len(y.day), len(x.day))
-		}
-		return cmp.Or(strings.Compare(x.day, y.day), strings.Compare(x.name, y.name))
+		return shotBefore(c.reels[a].day, c.reels[a].name, c.reels[b].day, c.reels[b].name)
 	})
 	rank := make([]int32, len(c.reels))
 	for place, r := range c.byTime {
