@@ -114,19 +114,21 @@ func (h *faultHum) judge() {
 	h.found[best].add(p)
 }
 
-// edges are the samples between which the strongest of the lines is there: the
-// quietest fifth of the rows may be before or after it.
+// edges are the samples between which the lowest of the lines is there (the one
+// that voices reach least): the quietest fifth of the rows may be before it or
+// after.
 func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
-	b, top := 0, 0.0
-	for _, l := range lines {
-		if l.db > top {
-			top, b = l.db, int(math.Round(l.hz/h.binHz))
-		}
-	}
+	b := int(math.Round(lines[0].hz / h.binHz))
 	first, last := n, -1
 	oldest := h.total - int64(n)
+	c := h.column[:n]
+	for i := range c {
+		c[i] = h.rows[i][b]
+	}
+	slices.Sort(c)
+	least := float32(math.Max(h.floor[b]/3, float64(c[n/2])/8))
 	for i := range n {
-		if float64(h.rows[(oldest+int64(i))%humRows][b]) >= h.floor[b]/3 {
+		if h.rows[(oldest+int64(i))%humRows][b] >= least {
 			first, last = min(first, i), i
 		}
 	}
