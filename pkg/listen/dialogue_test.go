@@ -276,8 +276,8 @@ func TestSharedMicrophones(t *testing.T) {
 }
 
 func TestSpeakerOf(t *testing.T) {
-	names := []string{"Ines lav", "Joss Lav2", "lav 3", "", "RADIO MIC_Wilf Tranter", "Ch5", "Anna-Maria"}
-	want := []string{"Ines", "Joss", "Channel 3", "Channel 4", "Wilf Tranter", "Channel 6", "Anna Maria", "Channel 8"}
+	names := []string{"Ines lav", "Joss Lav2", "lav 3", "", "RADIO MIC_Wilf Tranter", "Ch5", "Anna-Maria", "Ines-lav"}
+	want := []string{"Ines", "Joss", "Channel 3", "Channel 4", "Wilf Tranter", "Channel 6", "Anna-Maria", "Ines", "Channel 9"}
 	for i, w := range want {
 		if got := speakerOf(names, i); got != w {
 			t.Errorf("channel %d: got %q, want %q", i, got, w)

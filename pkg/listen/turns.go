@@ -66,10 +66,26 @@ var trackWords = []string{"lav", "lavalier", "lapel", "mic", "mike", "microphone
 // sharedWords mark a track that is nobody's own.
 var sharedWords = []string{"boom", "mix", "mixl", "mixr", "mixdown", "ambience", "ambient", "ambi", "atmos", "atmo", "room", "camera", "cam", "scratch", "stereo", "ms", "xy", "mid", "side", "tc", "timecode", "ltc", "guide"}
 
+// nameWords are the words of a track name. A hyphen parts words only where one
+// of them is about the microphone: Ines-lav, but Anna-Maria.
 func nameWords(name string) []string {
-	return strings.FieldsFunc(name, func(r rune) bool {
-		return r == ' ' || r == '_' || r == '-' || r == '.' || r == '/' || r == ':' || r == '(' || r == ')' || r == '#'
-	})
+	words := strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _./:()#", r) })
+	var out []string
+	for _, w := range words {
+		parts := strings.FieldsFunc(w, func(r rune) bool { return r == '-' })
+		if slices.ContainsFunc(parts, isTrackWord) {
+			out = append(out, parts...)
+		} else if len(parts) > 0 {
+			out = append(out, strings.Join(parts, "-"))
+		}
+	}
+	return out
+}
+
+// isTrackWord tells a word about the microphone, with or without a number.
+func isTrackWord(w string) bool {
+	w = strings.TrimRight(strings.ToLower(w), "0123456789")
+	return w == "" || slices.Contains(trackWords, w) || slices.Contains(sharedWords, w)
 }
 
 // isShared tells whether a track by its name is nobody's own.
@@ -84,8 +100,7 @@ func speakerOf(names []string, channel int) string {
 		var keep []string
 		letters := false
 		for _, w := range nameWords(names[channel]) {
-			l := strings.TrimRight(strings.ToLower(w), "0123456789")
-			if !slices.Contains(trackWords, l) && l != "" {
+			if !isTrackWord(w) {
 				keep = append(keep, w)
 				letters = true
 			}

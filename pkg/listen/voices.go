@@ -221,35 +221,46 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, want
 		}
 	}
 	for len(set) > 1 {
-		bi, bj := 1, 0
-		for i := range dist {
-			for j, d := range dist[i] {
-				if d < dist[bi][bj] {
-					bi, bj = i, j
-				}
-			}
-		}
-		if wanted > 0 && len(set) <= wanted || wanted == 0 && dist[bi][bj] > limit && len(set) <= mostVoices {
+		i, j := nearest(dist)
+		if wanted > 0 && len(set) <= wanted || wanted == 0 && dist[i][j] > limit && len(set) <= mostVoices {
 			break
 		}
-		set[bj].join(&set[bi])
-		fit[bj] = half(&set[bj])
+		set[j].join(&set[i])
+		fit[j] = half(&set[j])
 		last := len(set) - 1
-		set[bi], fit[bi] = set[last], fit[last]
-		set = set[:last]
-		for j := range min(bi, last) {
-			dist[bi][j] = dist[last][j]
+		set[i], fit[i] = set[last], fit[last]
+		set, dist = set[:last], moveLast(dist, i)
+		for k := range j {
+			dist[j][k] = far(j, k)
 		}
-		for i := bi + 1; i < last; i++ {
-			dist[i][bi] = dist[last][i]
-		}
-		dist = dist[:last]
-		for j := range bj {
-			dist[bj][j] = far(bj, j)
-		}
-		for i := bj + 1; i < last; i++ {
-			dist[i][bj] = far(i, bj)
+		for k := j + 1; k < last; k++ {
+			dist[k][j] = far(k, j)
 		}
 	}
 	return set
+}
+
+// nearest is the pair i > j with the least distance.
+func nearest(dist [][]float64) (i, j int) {
+	i, j = 1, 0
+	for k := range dist {
+		for l, d := range dist[k] {
+			if d < dist[i][j] {
+				i, j = k, l
+			}
+		}
+	}
+	return i, j
+}
+
+// moveLast puts the last row of a triangle of distances in place of row i.
+func moveLast(dist [][]float64, i int) [][]float64 {
+	last := len(dist) - 1
+	for j := range min(i, last) {
+		dist[i][j] = dist[last][j]
+	}
+	for k := i + 1; k < last; k++ {
+		dist[k][i] = dist[last][k]
+	}
+	return dist[:last]
 }
