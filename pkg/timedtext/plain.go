@@ -2,6 +2,7 @@ package timedtext
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/timecode"
@@ -21,9 +22,8 @@ type plainReader struct {
 	speaker string
 	// waiting is that label as text until somebody speaks under it.
 	waiting string
-	// sheet tells that this is a worksheet of ours: what stands before the
-	// colon is the speaker, whatever it looks like.
-	sheet bool
+	// names holds the speakers that a worksheet of ours lists.
+	names []string
 }
 
 func (rd *reader) readPlain(r io.Reader) error {
@@ -76,10 +76,8 @@ func (p *plainReader) line(line string, n int) error {
 		if speaker == "" {
 			speaker = p.block
 		}
-		if p.sheet && st.out != "" {
-			if name, after, ok := strings.Cut(rest, ":"); ok && len(name) <= 4*maxLabel && (after == "" || after[0] == ' ') {
-				speaker, rest = strings.TrimSpace(name), strings.TrimSpace(after)
-			}
+		if name, after, ok := strings.Cut(rest, ":"); ok && slices.Contains(p.names, name) {
+			speaker, rest = name, strings.TrimSpace(after)
 		}
 		if err := p.begin(st, speaker, n); err != nil {
 			return err
@@ -116,7 +114,10 @@ func (p *plainReader) header(s string) {
 			return
 		}
 	}
-	p.sheet = p.sheet || strings.HasPrefix(s, worksheetTitle)
+	if v, ok := strings.CutPrefix(s, worksheetNames); ok {
+		p.names = strings.Split(strings.TrimSpace(v), nameSeparator)
+		return
+	}
 	p.doc.Comments = append(p.doc.Comments, s)
 }
 

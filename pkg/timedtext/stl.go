@@ -321,6 +321,7 @@ func (s *stlReader) lines(tf []byte) []Line {
 				continue
 			case !ok:
 				r = '\ufffd'
+				s.lost(c)
 			}
 			text.WriteRune(r)
 			if mark != 0 {
@@ -331,6 +332,15 @@ func (s *stlReader) lines(tf []byte) []Line {
 	}
 	flush()
 	return squeeze(tidy(b.done(0)))
+}
+
+// lost reports a code without a character, once for each code.
+func (s *stlReader) lost(c byte) {
+	what := fmt.Sprintf("code %02x is not in character table %s: shown as \ufffd", c, s.table.number)
+	if !s.told[what] {
+		s.repairOnce(0, what)
+		s.doc.Repairs[len(s.doc.Repairs)-1].Byte = s.at
+	}
 }
 
 func (s *stlReader) attribute(b *runs, c byte) {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/timecode"
@@ -13,6 +14,10 @@ import (
 const (
 	worksheetTitle = "Worksheet for reel"
 	worksheetRate  = "Frames per second:"
+	// worksheetNames lists the speakers, so that a name that does not look
+	// like one is known when the sheet is read.
+	worksheetNames = "Speakers:"
+	nameSeparator  = " | "
 )
 
 const worksheetHelp = `# Type what is said after each name, on the same line or on lines below it.
@@ -41,13 +46,22 @@ func WriteWorksheet(w io.Writer, reel string, entries []WorksheetEntry, clock ti
 	if clock.Base.Rate.Known() {
 		fmt.Fprintf(b, "# %s %s\n", worksheetRate, clock.Base)
 	}
+	var names []string
+	for _, e := range entries {
+		if name := worksheetName(e.Speaker); name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) > 0 {
+		fmt.Fprintf(b, "# %s %s\n", worksheetNames, strings.Join(names, nameSeparator))
+	}
 	for _, e := range entries {
 		in, out := exact(max(e.In, 0)), exact(max(e.Out, 0))
 		if clock.Base.Rate.Known() {
 			in, out = clock.Timecode(e.In, timecode.Floor), clock.Timecode(e.Out, timecode.Ceil)
 		}
 		label := ""
-		if name := strings.ReplaceAll(oneLine(e.Speaker), ":", ""); name != "" {
+		if name := worksheetName(e.Speaker); name != "" {
 			label = name + ": "
 		}
 		fmt.Fprintf(b, "\n[%s - %s] %s\n", in, out, label)
@@ -56,6 +70,10 @@ func WriteWorksheet(w io.Writer, reel string, entries []WorksheetEntry, clock ti
 		return fmt.Errorf("writing the worksheet: %w", err)
 	}
 	return nil
+}
+
+func worksheetName(s string) string {
+	return oneLine(strings.NewReplacer(":", "", "|", "").Replace(s))
 }
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

@@ -30,6 +30,7 @@ func TestWorksheet(t *testing.T) {
 			t.Errorf("untouched: got %v, %v, %v, comments %q", err, d.Cues, d.Repairs, d.Comments)
 		}
 		typed := strings.Replace(b.String(), "INES: ", "INES: It was the bell.\nNobody rang: yes.", 1)
+		typed = strings.Replace(typed, "] \n", "] He said: no.\n", 1)
 		typed = strings.Replace(typed, "speaker 2: ", "speaker 2: \nWho rang?", 1)
 		d, err = Read(strings.NewReader(typed), ReadOptions{Name: "x.txt"})
 		if err != nil {
@@ -39,7 +40,7 @@ func TestWorksheet(t *testing.T) {
 		for _, c := range d.Cues {
 			got = append(got, fmt.Sprintf("%s-%s %s %s", c.In-clock.Start, c.Out-clock.Start, c.Speaker(), strings.ReplaceAll(c.Plain(), "\n", "/")))
 		}
-		want := []string{"00:00:12.400-00:00:20.080 INES It was the bell./Nobody rang: yes.", "00:00:30.000-00:00:31.000 speaker 2 Who rang?"}
+		want := []string{"00:00:12.400-00:00:20.080 INES It was the bell./Nobody rang: yes.", "00:00:21.000-00:00:22.000  He said: no.", "00:00:30.000-00:00:31.000 speaker 2 Who rang?"}
 		if !slices.Equal(got, want) || d.Labels != clock.Base.Rate.Known() {
 			t.Errorf("got %q, want %q", got, want)
 		}
