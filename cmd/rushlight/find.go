@@ -47,6 +47,9 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			})
 		},
 	}
+	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		return &desk.Problem{What: err.Error(), Hint: "put the whole query in quotation marks, for example 'bridge -speaker:joss'", Kind: desk.ErrUsage}
+	})
 	cmd.Flags().IntVar(&opt.Around, "around", 0, "show so many quotes before and after each hit")
 	cmd.Flags().IntVar(&opt.Limit, "limit", 20, "how many hits to show")
 	cmd.Flags().IntVar(&opt.Offset, "skip", 0, "how many of the best hits to skip")

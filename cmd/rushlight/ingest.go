@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -124,6 +125,9 @@ func relinkCommand(c *call) *cobra.Command {
 					}
 				}); err == nil {
 					err = sayErr
+				}
+				if err == nil && slices.ContainsFunc(r.Files, func(f desk.FileReport) bool { return f.State == desk.Refused }) {
+					err = errRefused
 				}
 				return err
 			})

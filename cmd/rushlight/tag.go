@@ -44,6 +44,9 @@ all hits of a search: their number is shown first.`,
 			if found != "" && len(codes) > 0 {
 				return wrong(cmd, fmt.Errorf("give either codes or --found"))
 			}
+			if err := opt.Check(); err != nil {
+				return err
+			}
 			return c.with(cmd.Context(), func(d *desk.Desk) error {
 				if found != "" {
 					codes, err = d.FoundCodes(cmd.Context(), found)

@@ -51,6 +51,9 @@ func (e Exported) Length() timecode.Ticks { return e.length }
 
 // Export writes selects in one of the forms that editing rooms take.
 func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) {
+	if !slices.Contains([]string{"edl", "otio", "wav", "paper", "csv"}, opt.Form) {
+		return Exported{}, usage("forms: edl, otio, wav, paper, csv", "unknown form %q", opt.Form)
+	}
 	s, err := d.Selects(ctx, opt.Selects)
 	if err != nil {
 		return Exported{}, err
@@ -84,8 +87,6 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 		err = opt.Out.write(func(w io.Writer) error { return interchange.WriteCSV(w, cut) })
 	case "wav":
 		err = d.stringout(ctx, cut, opt, &out)
-	default:
-		err = usage("forms: edl, otio, wav, paper, csv", "unknown form %q", opt.Form)
 	}
 	return out, err
 }

@@ -19,8 +19,8 @@ type TagOptions struct {
 	Note *string
 }
 
-// check puts theme names in their one form and refuses what can't be.
-func (o *TagOptions) check() error {
+// Check puts theme names in their one form and refuses what can't be.
+func (o *TagOptions) Check() error {
 	if len(o.Add)+len(o.Off) == 0 && o.Rate == nil && o.Note == nil {
 		return usage("for example +bell, --off bridge, --rate 4, --note 'use the end'", "nothing to set")
 	}
@@ -78,7 +78,7 @@ type Tagged struct {
 
 // Tag sets themes, rating and note on quotes, in one change.
 func (d *Desk) Tag(ctx context.Context, codes []story.Code, opt TagOptions) (Tagged, error) {
-	if err := opt.check(); err != nil {
+	if err := opt.Check(); err != nil {
 		return Tagged{}, err
 	}
 	if len(codes) == 0 {
