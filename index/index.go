@@ -39,7 +39,12 @@ type Query struct {
 	Smooth bool
 	// Wide looks for synonyms too; see Result.Widened.
 	Wide bool
-	// Fold puts hits that say nearly the same under the best of them.
+	// Loose is Smooth only where all words together are found less than 20
+	// times; the hits that have them all come first.
+	Loose bool
+	// Fold puts hits that say nearly the same under the best telling of them:
+	// Limit and Offset then count what is not folded. The best 2,000 hits are
+	// compared; those after them are never folded.
 	Fold bool
 }
 
@@ -180,13 +185,19 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	case limit < 0:
 		limit = len(a.found.docs)
 	}
-	best := i.best(a.found, max(q.Offset, 0), limit)
+	best, under, err := i.page(a.found, max(q.Offset, 0), limit, q.Fold)
+	if err != nil {
+		return Result{}, err
+	}
 	marks, err := a.e.marks(a.n, best)
 	if err != nil {
 		return Result{}, err
 	}
 	for k, h := range best {
 		res.Hits = append(res.Hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
+		if under != nil {
+			res.Hits[k].Folded = under[k]
+		}
 	}
 	if q.Counts {
 		i.count(a.found, &res)

@@ -1,11 +1,18 @@
 package index
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
+	"slices"
+	"strings"
 
 	"rushlight/pkg/story"
 )
+
+// ErrNoQuote is wrapped where a code is not in the index.
+var ErrNoQuote = errors.New("no such quote in the index")
 
 // LikeOptions are what to look for with Like.
 type LikeOptions struct {
@@ -15,35 +22,212 @@ type LikeOptions struct {
 	SameReel bool
 }
 
-var errNotYet = errors.New("not built yet")
+const (
+	// likeWords is how many words of a quote are looked for, the rarest.
+	likeWords = 30
+	// likeAround is how many quotes before and after lend their words, each
+	// word counting likeAroundWeight: one sentence alone is often too short
+	// to say what it is about.
+	likeAround       = 2
+	likeAroundWeight = 0.3
+)
 
-// Like finds quotes that say something similar to this one, best first; the
-// quote itself is not among them.
+// Like finds quotes that say something similar to this one, best first: with
+// its telling words and, weaker, those said right around it, by BM25 and by
+// what is said around (see Query.Smooth). The quote itself is not among them.
+// Score is at most 1. Marks are its own words where a hit has them. A quote
+// without a telling word gives none; a code that is not there ErrNoQuote.
 func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) ([]Hit, error) {
-	return nil, errNotYet
+	doc, _, err := i.document(code)
+	if err != nil {
+		return nil, fmt.Errorf("like: %w", err)
+	}
+	e := i.evaluator(ctx)
+	terms, err := e.telling(doc, likeAround)
+	if err != nil {
+		return nil, fmt.Errorf("like: %w", err)
+	}
+	terms = terms[:min(likeWords, len(terms))]
+	var own hits
+	for _, t := range terms {
+		h, err := e.terms(t.leaf, nil)
+		if err != nil {
+			return nil, fmt.Errorf("like: %w", err)
+		}
+		for k := range h.scores {
+			h.scores[k] *= t.weight
+		}
+		own = either(own, h)
+	}
+	own = i.leaveOut(own, doc)
+	var within []uint32
+	if opt.SameReel {
+		reels := i.cols.array(colReel)
+		for d := range uint32(i.cols.docs) {
+			if at(reels, d) == at(reels, doc) {
+				within = append(within, d)
+			}
+		}
+	}
+	found := i.fuse(own, within)
+	found = i.leaveOut(found, doc)
+	limit := opt.Limit
+	switch {
+	case limit == 0:
+		limit = defaultLimit
+	case limit < 0:
+		limit = len(found.docs)
+	}
+	best := i.best(found, 0, limit)
+	hits, err := e.withMarks(best, terms)
+	if err != nil {
+		return nil, fmt.Errorf("like: %w", err)
+	}
+	return hits, nil
 }
 
-// Takes finds the other tellings of one story: quotes with the same or nearly
-// the same words, in any reel, most alike first. Score is the shared part, 0
-// to 1.
-func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
-	return nil, errNotYet
+// withMarks makes hits and marks the terms that are the quote's own.
+func (e *evaluator) withMarks(best []ranked, terms []tellingTerm) ([]Hit, error) {
+	var words orNode
+	for _, t := range terms {
+		if t.weight == 1 {
+			n := &wordNode{}
+			e.leaves[n] = t.leaf
+			words = append(words, n)
+		}
+	}
+	marks, err := e.marks(words, best)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Hit, len(best))
+	for k, r := range best {
+		out[k] = Hit{Code: e.i.cols.code(r.doc), Score: float64(r.score), Marks: marks[k]}
+	}
+	return out, nil
 }
 
-// FirstSaid is the first hit of one speaker.
-type FirstSaid struct {
-	// Speaker is "" where nobody knows who speaks.
-	Speaker   string
-	Code      story.Code
-	Day, Reel string
-	// Hits is how many hits the speaker has.
-	Hits int
-	// Marks are what to highlight.
-	Marks []Mark
+// document finds the number and the sketch of a quote.
+func (i *Index) document(code story.Code) (uint32, sketch, error) {
+	h, err := i.evaluator(context.Background()).code(&codeNode{string(code)}, nil)
+	if err != nil {
+		return 0, nil, err
+	}
+	if len(h.docs) == 0 {
+		return 0, nil, fmt.Errorf("%s: %w", code, ErrNoQuote)
+	}
+	s, err := i.sketch(code)
+	return h.docs[0], s, err
 }
 
-// First tells who said first what a query asks for: the first hit of each
-// speaker, in the order of shooting: by day, reel and place in the reel.
-func (i *Index) First(ctx context.Context, q Query) ([]FirstSaid, error) {
-	return nil, errNotYet
+// leaveOut takes one document out.
+func (i *Index) leaveOut(h hits, doc uint32) hits {
+	if k, ok := slices.BinarySearch(h.docs, doc); ok {
+		h.docs = slices.Delete(h.docs, k, k+1)
+		h.scores = slices.Delete(h.scores, k, k+1)
+	}
+	return h
+}
+
+// around lists the documents up to n before and after one in its reel.
+func (i *Index) around(doc uint32, n int) []uint32 {
+	order, reels := i.byRank(), i.cols.array(colReel)
+	rank := int(at(i.cols.array(colRank), doc))
+	var out []uint32
+	for r := max(rank-n, 0); r <= min(rank+n, len(order)-1); r++ {
+		if d := order[r]; d != doc && at(reels, d) == at(reels, doc) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// tellingTerm is a word of a quote with all its forms.
+type tellingTerm struct {
+	stem   string
+	leaf   *leaf
+	weight float32
+}
+
+// telling finds the words of a document, rarest first, and those of up to n
+// documents before and after. The index keeps no text: the terms of the
+// dictionary whose hash is in a sketch are looked up in the document.
+func (e *evaluator) telling(doc uint32, n int) ([]tellingTerm, error) {
+	docs := append([]uint32{doc}, e.i.around(doc, n)...)
+	slices.Sort(docs)
+	wanted := map[uint16]bool{}
+	own := map[uint16]bool{}
+	for _, d := range docs {
+		s, err := e.i.sketch(e.i.cols.code(d))
+		if err != nil {
+			return nil, err
+		}
+		for _, h := range s {
+			wanted[h] = true
+			own[h] = own[h] || d == doc
+		}
+	}
+	byStem, err := e.dictionary(wanted)
+	if err != nil {
+		return nil, err
+	}
+	var out []tellingTerm
+	for stem, forms := range byStem {
+		l := &leaf{field: fieldSaid, forms: forms, scored: true}
+		said, saidHere := false, false
+		for _, t := range forms {
+			list, df, err := e.read(fieldSaid, t, docs, false)
+			if err != nil {
+				return nil, err
+			}
+			l.df += df
+			for _, p := range list {
+				said = true
+				saidHere = saidHere || p.doc == doc && own[sketchHash(stem)]
+			}
+		}
+		if !said || l.df < 2 {
+			continue
+		}
+		l.df = min(l.df, e.i.cols.live)
+		t := tellingTerm{stem, l, likeAroundWeight}
+		if saidHere {
+			t.weight = 1
+		}
+		out = append(out, t)
+	}
+	slices.SortFunc(out, func(a, b tellingTerm) int {
+		return cmp.Or(cmp.Compare(b.weight, a.weight), cmp.Compare(a.leaf.df, b.leaf.df), strings.Compare(a.leaf.forms[0], b.leaf.forms[0]))
+	})
+	return out, nil
+}
+
+// dictionary finds the terms whose stem has one of the hashes, by stem.
+func (e *evaluator) dictionary(wanted map[uint16]bool) (map[string][]string, error) {
+	dict, err := e.i.reader.FieldDict(fieldSaid)
+	if err != nil {
+		return nil, err
+	}
+	defer dict.Close()
+	out := map[string][]string{}
+	for n := 0; ; n++ {
+		entry, err := dict.Next()
+		if err == nil && n%4096 == 0 {
+			err = e.ctx.Err()
+		}
+		if err != nil {
+			return nil, err
+		}
+		if entry == nil {
+			return out, nil
+		}
+		stem := entry.Term
+		if rest, ok := strings.CutPrefix(stem, stemMark); ok {
+			_, stem, _ = strings.Cut(rest, ":")
+		}
+		if wanted[sketchHash(stem)] {
+			stem = strings.Clone(stem)
+			out[stem] = append(out[stem], strings.Clone(entry.Term))
+		}
+	}
 }

@@ -1,8 +1,6 @@
 package index
 
 import (
-	"hash/fnv"
-
 	"github.com/blevesearch/bleve/v2/document"
 	bleveindex "github.com/blevesearch/bleve_index_api"
 
@@ -20,12 +18,13 @@ const fieldSketch = "sketch"
 // 16-bit hash. Different words share a hash once in 65,536 pairs.
 type sketch []uint16
 
-// sketchHash is the two bytes of a stem: FNV-1a, its halves folded together as
-// its authors recommend for 16 bits (RFC 9923, recalled).
+// sketchHash is the two bytes of a stem: FNV-1a of 32 bits, its halves folded
+// together as its authors recommend (recalled).
 func sketchHash(stem string) uint16 {
-	h := fnv.New32a()
-	_, _ = h.Write([]byte(stem))
-	s := h.Sum32()
+	s := uint32(2166136261)
+	for i := range len(stem) {
+		s = (s ^ uint32(stem[i])) * 16777619
+	}
 	return uint16(s>>16) ^ uint16(s)
 }
 
@@ -40,11 +39,21 @@ func sketchOf(text string, words []word, stems *stemmer) sketch {
 		} else {
 			stem = Fold(written)
 		}
-		if stem != "" {
+		if stem != "" && !isFiller(stem) {
 			out = append(out, sketchHash(stem))
 		}
 	}
 	return out
+}
+
+// isFiller tells sounds of hesitation and assent, which change with every
+// telling. Common knowledge, no source.
+func isFiller(stem string) bool {
+	switch stem {
+	case "uh", "um", "er", "erm", "ah", "oh", "eh", "hm", "hmm", "mm", "mmm", "mhm", "huh", "ahm", "euh":
+		return true
+	}
+	return false
 }
 
 func (s sketch) bytes() []byte {

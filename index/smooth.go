@@ -19,10 +19,10 @@ const (
 	smoothReach = 25
 	// plainShare is the share of a quote's own score; the best own score and
 	// the best spread one count 1 before they are joined.
-	plainShare = 0.5
+	plainShare = 0.4
 	// smoothLeast is the spread score, against the best, under which a quote
 	// without any of the words is no hit.
-	smoothLeast = 0.05
+	smoothLeast = 0.01
 )
 
 // byRank lists the documents in the order of reels.
