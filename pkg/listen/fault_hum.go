@@ -33,6 +33,7 @@ const (
 	humHarms  = 8
 	humOff    = 0.006 // mains frequency may be off by this part
 	humStands = 9.0   // dB that a line stands above its neighbours
+	humSteady = 4.0   // times its low fifth: the middle of a steady line's powers
 	humUnder  = 55.0  // dB under talk: what lies lower nobody hears
 )
 
@@ -76,6 +77,7 @@ func (h *faultHum) finish() {
 type humLine struct {
 	k             int
 	hz, db, power float64
+	steady        bool // the same most of the time
 }
 
 // judge looks at the rows that are there.
@@ -83,12 +85,7 @@ func (h *faultHum) judge() {
 	h.judged = h.total
 	n := int(min(h.total, humRows))
 	for b := range h.floor {
-		c := h.column[:n]
-		for i := range c {
-			c[i] = h.rows[i][b]
-		}
-		slices.Sort(c)
-		h.floor[b] = float64(c[n/5])
+		h.floor[b] = h.rank(b, n, n/5)
 	}
 	best, score := -1, 0.0
 	var lines []humLine
@@ -114,6 +111,16 @@ func (h *faultHum) judge() {
 	h.found[best].add(p)
 }
 
+// rank is the r-th smallest power of line b in the last n rows.
+func (h *faultHum) rank(b, n, r int) float64 {
+	c := h.column[:n]
+	for i := range c {
+		c[i] = h.rows[i][b]
+	}
+	slices.Sort(c)
+	return float64(c[r])
+}
+
 // edges are the samples between which the lowest of the lines is there (the one
 // that voices reach least): the quietest fifth of the rows may be before it or
 // after.
@@ -121,12 +128,7 @@ func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
 	b := int(math.Round(lines[0].hz / h.binHz))
 	first, last := n, -1
 	oldest := h.total - int64(n)
-	c := h.column[:n]
-	for i := range c {
-		c[i] = h.rows[i][b]
-	}
-	slices.Sort(c)
-	least := float32(math.Max(h.floor[b]/3, float64(c[n/2])/8))
+	least := float32(math.Max(h.floor[b]/3, h.rank(b, n, n/2)/8))
 	for i := range n {
 		if h.rows[(oldest+int64(i))%humRows][b] >= least {
 			first, last = min(first, i), i
@@ -146,11 +148,11 @@ func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
 
 // harmonics gives the lines at multiples of base, and a score, 0 if they make
 // no hum: two lines or more at multiples of one frequency, the first or second
-// among them, or one of those alone that nothing but hum makes.
+// steady among them, or one of those alone that nothing but hum makes.
 func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 	var lines []humLine
 	for k := 1; k <= humHarms; k++ {
-		if l, ok := h.line(base, k); ok {
+		if l, ok := h.line(base, k, rows); ok {
 			lines = append(lines, l)
 		}
 	}
@@ -170,9 +172,8 @@ func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 			best, top = agree, sum
 		}
 	}
-	low := slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 2 })
 	switch {
-	case !low:
+	case !slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 2 && l.steady }):
 		return nil, 0
 	case len(best) >= 2 && top >= 15:
 	case len(best) == 1 && best[0].k <= 2 && best[0].db >= 18 && rows == humRows:
@@ -183,7 +184,7 @@ func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 }
 
 // line looks for harmonic k of base.
-func (h *faultHum) line(base float64, k int) (humLine, bool) {
+func (h *faultHum) line(base float64, k, rows int) (humLine, bool) {
 	at := base * float64(k) / h.binHz
 	reach := int(math.Ceil(at*humOff + 0.5))
 	mid := int(math.Round(at))
@@ -221,5 +222,6 @@ func (h *faultHum) line(base float64, k int) (humLine, bool) {
 	if math.Abs(l.hz/float64(k)-base) > base*humOff+0.1 {
 		return humLine{}, false
 	}
+	l.steady = h.rank(b, rows, rows/2) <= humSteady*h.floor[b]
 	return l, l.db >= humStands
 }
