@@ -54,7 +54,7 @@ type Sync struct {
 	// DriftPPM is b's clock against a's, in millionths and rounded to a
 	// millionth of these: positive where b runs fast, that is, counts more
 	// seconds (and so has more samples, and plays longer) for the same event.
-	// It is 0 where fewer than three windows agree or they span under a second.
+	// It is 0 where the windows used lie under five seconds apart.
 	DriftPPM float64
 	// Confidence is 0 where not found; else the share of the windows with
 	// sound in both recordings that agree with the result to a millisecond,
@@ -131,8 +131,8 @@ func scale(v, num, den int64) int64 {
 // cross-correlation with phase transform (Knapp & Carter 1976) in windows, a
 // robust line (Theil 1950, Sen 1968) through what they say.
 //
-// Silence, unrelated or too short recordings (under half a second in common)
-// give Found false and no error. Errors: of the sources, of ctx, and ErrSync
+// Silence, unrelated or too short recordings (under about two seconds of talk
+// in common) give Found false and no error. Errors: of the sources, of ctx, and ErrSync
 // for a sample rate under 4 kHz or no channels.
 func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
 	drift := opt.MaxDrift

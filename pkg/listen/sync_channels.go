@@ -89,6 +89,9 @@ func appendLevels(dst, x []float64, n int) []float64 {
 			d := x[i] - x[i-1]
 			e += d * d
 		}
+		if !(e <= math.MaxFloat64) { // no numbers among them
+			e = 0
+		}
 		dst = append(dst, 10*math.Log10(e/float64(n)+1e-15))
 	}
 	return dst

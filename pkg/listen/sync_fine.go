@@ -1,8 +1,10 @@
 package listen
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -10,10 +12,11 @@ import (
 const (
 	// fineLow and fineHigh bound, in Hz, what is compared.
 	fineLow, fineHigh = 200, 3400
-	// firstPeak and lastPeak are how far, in standard deviations, a window's
+	// hopePeak is what one of the first eight windows must reach, or the other
+	// sixteen are not looked at; nor are they where six agree already. firstPeak and lastPeak are how far, in standard deviations, a window's
 	// peak must stand out to count, while the line isn't known and at the end.
 	// Chance alone gives 4; 8 is this project's measured figure.
-	firstPeak, lastPeak = 6.5, 8
+	hopePeak, firstPeak, lastPeak = 5, 6.5, 8
 	// agreeWithin is how far, in seconds, a window may lie off the line.
 	agreeWithin = 0.001
 	// shortOverlap is under how many seconds in common windows are few, and
@@ -73,19 +76,32 @@ func (m *matcher) overlap(l syncLine) (in, out float64) {
 func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 	line := syncLine{offset: g.apart}
 	in, out := m.overlap(line)
-	n := windowLength(out-in, 3, 32768)
+	// Short enough that drift moves the ends by no more than half a millisecond.
+	n := windowLength(out-in, 3, min(32768, 0.001/m.drift*gridRate))
 	if n == 0 {
 		return matched{}, nil
 	}
-	places := placesIn(in, out, float64(n)/gridRate, 24)
-	first, err := m.windows(ctx, line, places, n, 0, func(t float64) float64 {
-		return g.reach + m.drift*math.Abs(t-g.at)
-	})
+	reach := func(t float64) float64 { return g.reach + m.drift*math.Abs(t-g.at) }
+	some, others := everyThird(placesIn(in, out, float64(n)/gridRate, 24))
+	first, err := m.windows(ctx, line, some, n, 0, reach)
 	if err != nil {
 		return matched{}, err
 	}
+	if t, _, _ := standing(first, hopePeak); len(t) == 0 && len(some) >= 8 {
+		return matched{windows: first, in: in, out: out}, nil
+	}
 	t, apart, signs := standing(first, firstPeak)
 	set := agree(t, apart, agreeWithin, m.steepest())
+	if len(set) < 6 {
+		more, err := m.windows(ctx, line, others, n, 0, reach)
+		if err != nil {
+			return matched{}, err
+		}
+		first = append(first, more...)
+		slices.SortFunc(first, func(a, b compared) int { return cmp.Compare(a.at, b.at) })
+		t, apart, signs = standing(first, firstPeak)
+		set = agree(t, apart, agreeWithin, m.steepest())
+	}
 	if len(set) < 2 {
 		return matched{windows: first, in: in, out: out}, nil
 	}
@@ -109,6 +125,18 @@ func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 		}
 	}
 	return m.refine(ctx, fitLine(t, apart), sign, t, 40)
+}
+
+// everyThird takes every third place out of the others.
+func everyThird(places []float64) (some, others []float64) {
+	for i, p := range places {
+		if i%3 == 1 {
+			some = append(some, p)
+		} else {
+			others = append(others, p)
+		}
+	}
+	return some, others
 }
 
 // points are the windows used.
@@ -245,8 +273,11 @@ func (m *matcher) compare(ctx context.Context, l syncLine, at float64, n int, si
 	fft, x, y := m.ffts[n], m.x[:n], m.y[:n]
 	p, q := m.p[:n/2+1], m.q[:n/2+1]
 	half := float64(n/2) / gridRate
-	c := compared{at: at, apart: l.apart(at)}
 	ra, rb := float64(m.a.rate), float64(m.b.rate)
+	// On a whole sample of a, where nothing has to be interpolated at 48 kHz.
+	by := float64(m.a.by)
+	at = math.Round((at-half)*ra/by)*by/ra + half
+	c := compared{at: at, apart: l.apart(at)}
 	if err := m.a.window(ctx, (at-half)*ra, ra/gridRate, x); err != nil {
 		return c, err
 	}

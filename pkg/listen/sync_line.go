@@ -16,11 +16,11 @@ func (l syncLine) apart(t float64) float64 { return t - l.toB(t) }
 
 // fitLine is the line through places t and what b lies apart there: the
 // median of all slopes, then the median of what is left (Theil 1950, Sen
-// 1968). Points less than a second from end to end, or fewer than three, give
-// no slope.
+// 1968). Points less than five seconds from end to end, or fewer than three,
+// give no slope: chance would say more than drift.
 func fitLine(t, apart []float64) syncLine {
 	var slope float64
-	if len(t) >= 3 && slices.Max(t)-slices.Min(t) >= 1 {
+	if len(t) >= 3 && slices.Max(t)-slices.Min(t) >= 5 {
 		var s []float64
 		for i := range t {
 			for j := range i {

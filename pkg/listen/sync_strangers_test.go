@@ -20,11 +20,11 @@ func syncHum(x []float64, rate int, level float64) {
 // (Debian's), no saying twice, rooms and noise as in TestSynchroniseBuilt; each
 // third pair on the same mains hum.
 func TestSynchroniseStrangers(t *testing.T) {
-	pairs, minutes := 3, 1.0
+	pairs, minutes := 3, 0.6
 	if syncSlow {
 		pairs, minutes = 50, 3
 	}
-	en, es := voices(t, "en", 1, 200), voices(t, "es", 1, 200)
+	en, es := syncVoices(t, "en"), syncVoices(t, "es")
 	locks := 0
 	for i := range pairs {
 		r := rand.New(rand.NewPCG(77, uint64(i)))
@@ -61,11 +61,11 @@ func TestSynchroniseStrangers(t *testing.T) {
 // Pieces of one to six seconds against a minute of strangers: the less there
 // is, the more looks alike.
 func TestSynchroniseShortStrangers(t *testing.T) {
-	pairs := 10
+	pairs := 4
 	if syncSlow {
 		pairs = 200
 	}
-	en, es := voices(t, "en", 1, 200), voices(t, "es", 1, 200)
+	en, es := syncVoices(t, "en"), syncVoices(t, "es")
 	r := rand.New(rand.NewPCG(78, 0))
 	var half [2][]clip
 	for k, c := range append(append([]clip(nil), en...), es...) {
