@@ -190,11 +190,20 @@ func TestNoiseIsNotSpeech(t *testing.T) {
 	for i := range swell {
 		swell[i] *= 0.01 * (1 + 0.9*math.Sin(float64(i)/rate))
 	}
+	horn := make([]float64, n)
+	for i := range horn {
+		if at := math.Mod(float64(i)/rate, 8); at < 2 {
+			for k := 1.0; k < 6; k++ {
+				horn[i] += 0.05 / k * math.Sin(2*math.Pi*310*k*at)
+			}
+		}
+	}
+	mix(horn, pink, 0, 0.001)
 	for _, c := range []struct {
 		name  string
 		x     []float64
 		floor float64
-	}{{"white", white, -40}, {"hum", hum, math.NaN()}, {"swelling pink", swell, math.NaN()}} {
+	}{{"horn", horn, -60}, {"white", white, -40}, {"hum", hum, math.NaN()}, {"swelling pink", swell, math.NaN()}} {
 		h := hear(t, newScene(rate, c.x), Options{})
 		if len(h.Speech) > 0 {
 			t.Errorf("%s: speech %v", c.name, h.Speech)
@@ -257,7 +266,7 @@ func TestSameAgain(t *testing.T) {
 	valid(t, "real voices", first)
 }
 
-// murmur is an endless talk made cheaply: 2 s of a buzz with formants' colour,
+// murmur is an endless talk made cheaply: 2 s of a buzz that rises and falls,
 // 1 s of noise, over and over.
 type murmur struct {
 	info  sound.Info
@@ -273,7 +282,8 @@ func newMurmur(rate int, seconds int64) *murmur {
 		m.cycle[i] *= 0.0005
 		if i > rate && i < 3*rate-rate/10 {
 			for h := 1.0; h < 12; h++ {
-				m.cycle[i] += 0.03 / h * math.Sin(2*math.Pi*120*h*float64(i)/float64(rate))
+				at := float64(i) / float64(rate)
+				m.cycle[i] += 0.03 / h * math.Sin(2*math.Pi*h*(120*at+2*math.Sin(2*math.Pi*2.5*at)))
 			}
 		}
 	}

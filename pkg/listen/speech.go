@@ -22,6 +22,8 @@ const (
 	attachScore  = 3.5  // a weak stretch near another needs steps this far out
 	attachSteps  = 3    // and so many of them
 	attachGap    = 20   // steps to a weak stretch that still belongs to it
+	held         = 5    // cells on one pitch are a tone, not a voice,
+	heldNearly   = 10   // or so many within a step of 1/40 octave of the first
 	shortest     = 8    // steps: a shorter stretch is not speech
 )
 

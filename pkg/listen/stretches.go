@@ -121,6 +121,7 @@ func (a *analysis) detect() []stretch {
 	if len(a.channels) > 1 {
 		row = make([]uint8, len(score))
 	}
+	a.dropTones()
 	mask := masked{below: math.Inf(1)}
 	for c := range a.channels {
 		lv := a.channels[c].levels
@@ -140,6 +141,36 @@ func (a *analysis) detect() []stretch {
 		}
 	}
 	return mask.hold(a.find(score, true), len(score))
+}
+
+// dropTones takes the voice away from cells that hold one pitch longer than
+// anybody speaks on: a bell, a horn, a whistle. Measured on synthetic voices,
+// the flattest, three cells in a row; a bell, thirty.
+func (a *analysis) dropTones() {
+	for i := 0; i < len(a.cells); {
+		from, same := i, 0
+		for i < len(a.cells) && a.cells[i].voiced > 0 {
+			d := int(a.cells[i].pitch) - int(a.cells[from].pitch)
+			if d < -1 || d > 1 {
+				break
+			}
+			if d == 0 && same == i-from {
+				same++
+			}
+			i++
+		}
+		if n := i - from; n < heldNearly {
+			i = from + max(1, same)
+			if same < held {
+				continue
+			}
+		}
+		for c := from; c < i; c++ {
+			a.cells[c].voiced = 0
+		}
+		looks := a.perCell / framesPerLook
+		clear(a.periodic[from*looks : min(i*looks, len(a.periodic))])
+	}
 }
 
 // middle is the noise floor in all bands together, in half decibels.
