@@ -1,6 +1,9 @@
 package review
 
 import (
+	"strings"
+	"sync"
+
 	"rushlight/pkg/story"
 )
 
@@ -33,16 +36,110 @@ type Question struct {
 	Leading bool
 	// Score is how sure it is, from AsksFrom to 1.
 	Score float64
-	// Why names what told it, for people: "ends in ?", "word order".
+	// Why names what told it, for people: "?", "word order".
 	Why string
 }
 
 // Questions finds the sayings that ask, in the order given. Quotes of one reel
 // stand together and in order; the saying before and after helps to tell.
 // Sayings are judged with or without punctuation.
-func Questions(quotes []story.Quote) []Question { return nil }
+func Questions(quotes []story.Quote) []Question {
+	j := rules()
+	var out []Question
+	var before verdict
+	for i, q := range quotes {
+		v := j.judge(q.Text, q.Language)
+		j.around(&v, quotes, i, before)
+		before = v
+		if v.score >= AsksFrom && v.kind != "" {
+			out = append(out, Question{Quote: q, Kind: v.kind, Leading: v.leading, Score: v.score, Why: v.why})
+		}
+	}
+	return out
+}
 
 // IsQuestion judges one saying alone: its kind, "" for none, and how sure it
 // is, 0 to 1. The language is a BCP 47 tag; "" and those without rules of
 // their own (en, de, fr, es, nl, it, pt have) go by the question mark alone.
-func IsQuestion(text, language string) (Kind, float64) { return "", 0 }
+func IsQuestion(text, language string) (Kind, float64) {
+	v := rules().judge(text, language)
+	if v.score < AsksFrom {
+		return "", v.score
+	}
+	return v.kind, v.score
+}
+
+// judge holds the rules of all languages. It is never changed once made.
+type judge struct {
+	english *english
+	others  map[string]*grammar
+}
+
+// rules makes the one judge when it is first asked for.
+var rules = sync.OnceValue(func() *judge {
+	return &judge{english: newEnglish(), others: grammars()}
+})
+
+// judge judges one saying alone.
+func (j *judge) judge(text, language string) verdict {
+	s := cut(text)
+	base, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(language, "_", "-")), "-")
+	if base == "en" {
+		return j.english.judge(s)
+	}
+	if g, ok := j.others[base]; ok {
+		return g.judge(s)
+	}
+	var v verdict
+	if s.mark || s.inner {
+		v.at(Declarative, 0.75, "?")
+	}
+	return v
+}
+
+// around uses what was said before and is said next.
+func (j *judge) around(v *verdict, quotes []story.Quote, i int, before verdict) {
+	words := cut(quotes[i].Text).words
+	if v.why == "?" && i > 0 && len(words) > 0 && len(words) <= 3 && quotes[i-1].Reel == quotes[i].Reel && quotes[i-1].Speaker != quotes[i].Speaker && repeats(words, cut(quotes[i-1].Text).words) {
+		v.score, v.why = 0.4, "repeats"
+		return
+	}
+	if v.score >= AsksFrom || len(words) == 0 {
+		return
+	}
+	same := func(k int) bool {
+		return k >= 0 && k < len(quotes) && quotes[k].Reel == quotes[i].Reel && quotes[k].Speaker == quotes[i].Speaker
+	}
+	if same(i-1) && before.score >= AsksFrom && words[0].text == "or" && len(words) > 2 {
+		v.at(Choice, 0.6, "or, after a question")
+		return
+	}
+	if i+1 >= len(quotes) || quotes[i+1].Reel != quotes[i].Reel {
+		return
+	}
+	next := j.english.clean(cut(quotes[i+1].Text).words)
+	switch {
+	case len(next) == 0:
+	case same(i + 1):
+	case len(words) > 3 && words[len(words)-1].text == "or":
+		v.at(Choice, 0.55, "left open with or")
+	case v.hinted:
+		v.at(Declarative, 0.55, "about the other")
+	case v.about && oneOf(next[0].text, "no", "nope"):
+		v.at(Declarative, 0.55, "answered "+next[0].text)
+	}
+}
+
+// repeats tells that all words were among those before.
+func repeats(words, before []word) bool {
+	said := map[string]bool{}
+	for _, w := range before {
+		said[w.text] = true
+	}
+	for _, w := range words {
+		if !said[w.text] {
+			return false
+		}
+	}
+	return true
+}
