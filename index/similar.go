@@ -28,8 +28,8 @@ const (
 	// likeAround is how many quotes before and after lend their words, each
 	// word counting likeAroundWeight: one sentence alone is often too short
 	// to say what it is about.
-	likeAround       = 2
-	likeAroundWeight = 0.3
+	likeAround       = 5
+	likeAroundWeight = 0.5
 )
 
 // Like finds quotes that say something similar to this one, best first: with
