@@ -35,7 +35,7 @@ type cell struct {
 type voice struct {
 	spec             *spectrum
 	window, buf, pow []float64
-	auto, winAuto    []float64
+	auto, winAuto    []float64 // winAuto as its reciprocal
 	lagMin, lagMax   int
 	lineMin, lineMax int // lines used for periodicity: 180 to 2000 Hz
 	melStart         []int
@@ -74,7 +74,7 @@ func newVoice(hz float64) *voice {
 	}
 	v.spec.real(v.buf, v.winAuto, v.lagMax+1)
 	for i := len(v.winAuto) - 1; i >= 0; i-- {
-		v.winAuto[i] /= v.winAuto[0]
+		v.winAuto[i] = v.winAuto[0] / v.winAuto[i]
 	}
 	v.mel()
 	return v
@@ -150,8 +150,9 @@ func (v *voice) periodicity() (best, hz float64) {
 	if !(a[0] > 1e-15) {
 		return 0, 0
 	}
-	for l := len(a) - 1; l >= 0; l-- {
-		a[l] /= a[0] * v.winAuto[l]
+	scale := 1 / a[0]
+	for l, w := range v.winAuto {
+		a[l] *= scale * w
 	}
 	lag := 0
 	for l := v.lagMin; l <= v.lagMax; l++ {
