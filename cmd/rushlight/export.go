@@ -11,19 +11,28 @@ import (
 
 func exportCommand(c *call) *cobra.Command {
 	var opt desk.ExportOptions
+	var length string
 	cmd := &cobra.Command{
-		Use:   "export edl|otio|wav|paper|csv SELECTS",
+		Use:   "export edl|otio|wav|paper|csv SELECTS | export roomtone REEL",
 		Short: "Hand selects on to an editing room",
 		Long: `Write selects as an edit decision list (edl), an OpenTimelineIO timeline (otio), a
 24-bit stringout with handles and short crossfades (wav), a paper edit to read
-aloud from (paper, Markdown) or a table (csv).
+aloud from (paper, Markdown) or a table (csv); or the room tone of a reel, as
+long as you want, from the stretches in which nobody speaks (roomtone).
 
 Mind the level when you listen to a stringout: takes can differ much in level.`,
-		Example: "  rushlight export edl opening -o opening.edl --handles 1s\n  rushlight export wav opening -o opening.wav\n  rushlight export paper opening -o -",
-		Args:    args(2, 2, "a form (edl, otio, wav, paper, csv) and the name of selects"),
+		Example: "  rushlight export edl opening -o opening.edl --handles 1s\n  rushlight export wav opening -o opening.wav\n  rushlight export wav opening -o opening.wav --level=-23\n  rushlight export paper opening -o -\n  rushlight export roomtone D2-TONE -o tone.wav --length 1:00",
+		Args:    args(2, 2, "a form (edl, otio, wav, paper, csv, roomtone) and the name of selects or of a reel"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			opt.Form, opt.Selects, opt.Out.Stdout = a[0], a[1], c.out
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				if opt.Form == "roomtone" {
+					e, err := d.RoomTone(cmd.Context(), desk.RoomToneOptions{Reel: a[1], Length: length, Out: opt.Out})
+					if err != nil {
+						return err
+					}
+					return c.wrote(opt.Out.Path, e, e.Notes, e.Length().Short()+" of room tone")
+				}
 				e, err := d.Export(cmd.Context(), opt)
 				if err != nil {
 					return err
@@ -38,6 +47,8 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 	f.StringVar(&opt.Rate, "rate", "", "frame rate of the cut; that of the first recording if not given")
 	f.StringVar(&opt.Start, "start", "", "timecode of the first frame (01:00:00:00)")
 	f.StringVar(&opt.Gap, "gap", "", "silence between the pieces of a stringout")
+	f.Float64Var(&opt.Level, "level", 0, "bring each piece of a stringout to this loudness in LUFS (-23)")
+	f.StringVar(&length, "length", "1:00", "how much room tone")
 	f.BoolVar(&opt.Video, "video", false, "edl: cut picture and sound, not sound alone")
 	return cmd
 }

@@ -16,16 +16,26 @@ import (
 
 func listenCommand(c *call) *cobra.Command {
 	var pauses int
-	var quick bool
+	var quick, faults bool
 	cmd := &cobra.Command{
-		Use:   "listen REEL|FILE.wav",
+		Use:   "listen REEL|FILE...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
 		Long: `Show what was heard in a reel of the bank, or in a file before it is in one: the
 level over time with who talks and where there are pauses, the longest pauses,
-and who has how much of the talk.`,
-		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json",
-		Args:    args(1, 1, "one reel or file"),
+and who has how much of the talk.
+
+With --faults, listen to a card before it leaves the place: clipping, hum,
+rumble, dropouts, dead channels, opposite polarity, levels too low, each with
+its place and what to do.`,
+		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json\n  rushlight listen --faults card/",
+		Args:    args(1, -1, "one reel or file, or with --faults files and folders"),
 		RunE: func(cmd *cobra.Command, a []string) error {
+			if faults {
+				return checkFaults(cmd, c, a)
+			}
+			if len(a) > 1 {
+				return wrong(cmd, fmt.Errorf("%q is too much: one reel or file", a[1]))
+			}
 			if desk.IsSoundFile(a[0]) {
 				l, err := desk.ListenFile(cmd.Context(), a[0], quick, c.options())
 				if err != nil {
@@ -46,6 +56,7 @@ and who has how much of the talk.`,
 		},
 	}
 	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
+	cmd.Flags().BoolVar(&faults, "faults", false, "say what is wrong with files or folders, for go or no-go on location")
 	cmd.Flags().BoolVar(&quick, "quick", false, "a file by level alone: envelope and pauses, no voices")
 	return cmd
 }

@@ -32,6 +32,9 @@ type ExportOptions struct {
 	Start string
 	// Gap is the silence between the pieces of a stringout.
 	Gap string
+	// Level is the loudness in LUFS that each piece of a stringout is
+	// brought to, 0 for none.
+	Level float64
 	// Video writes picture and sound into an edit decision list.
 	Video bool
 }
@@ -164,6 +167,11 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 			}
 		}
 		pieces = append(pieces, sound.Piece{Path: e.Path, In: e.Source.In, Out: e.Source.Out, Lead: spare, Tail: spare})
+	}
+	if opt.Level != 0 {
+		if err := levelPieces(ctx, pieces, opt.Level, cut.Events, out); err != nil {
+			return err
+		}
 	}
 	p := d.progress()
 	p.Begin("writing "+opt.Out.Path, int64(cut.Duration()))

@@ -54,16 +54,26 @@ func (o Output) write(fill func(io.Writer) error) error {
 		}
 		return w.Flush()
 	}
+	return o.writeFile(func(f *os.File) error {
+		w := bufio.NewWriter(f)
+		if err := fill(w); err != nil {
+			return err
+		}
+		return w.Flush()
+	})
+}
+
+// writeFile is write for what must go back in the file while it is written.
+func (o Output) writeFile(fill func(*os.File) error) error {
+	if err := o.check(); err != nil {
+		return err
+	}
 	temp, err := os.CreateTemp(filepath.Dir(o.Path), ".rushlight-*")
 	if err != nil {
 		return &Problem{What: "can't write beside " + o.Path, Hint: "check who may write to that folder", Err: err}
 	}
 	defer os.Remove(temp.Name())
-	w := bufio.NewWriter(temp)
-	err = fill(w)
-	if err == nil {
-		err = w.Flush()
-	}
+	err = fill(temp)
 	if err == nil {
 		err = temp.Chmod(0o644)
 	}

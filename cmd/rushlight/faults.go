@@ -1,0 +1,55 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"rushlight/pkg/desk"
+)
+
+// checkFaults listens to a card and says what is wrong; anything that should
+// be heard again before the place is left makes exit code 1.
+func checkFaults(cmd *cobra.Command, c *call, paths []string) error {
+	checked, err := desk.Faults(cmd.Context(), paths, c.options())
+	if err != nil {
+		return err
+	}
+	bad := 0
+	for _, f := range checked.Files {
+		if f.Bad() {
+			bad++
+		}
+	}
+	err = c.say(checked, func() {
+		for _, f := range checked.Files {
+			printFaults(c, f)
+		}
+		c.printf("%s, %s heard; ", many(len(checked.Files), "file", "files"), checked.Length().Short())
+		if bad == 0 {
+			c.printf("nothing that stands in the way\n")
+		} else {
+			c.printf("listen again to %s before you leave\n", many(bad, "file", "files"))
+		}
+	})
+	if err == nil && bad > 0 {
+		err = errRefused
+	}
+	return err
+}
+
+func printFaults(c *call, f desk.FileFaults) {
+	c.printf("%s  %s\n", c.strong(near(f.Path)), f.Recording.Duration.Short())
+	if f.Problem != "" {
+		c.printf("  stop  %s\n", f.Problem)
+		if f.Hint != "" {
+			c.printf("        %s\n", f.Hint)
+		}
+	}
+	if f.Problem == "" && len(f.Faults) == 0 {
+		c.printf("  nothing wrong\n")
+	}
+	for _, x := range f.Faults {
+		c.printf("  %-4s  %s  %s\n", x.Severity, f.Recording.Clock.In(x.In).Timecode, x.Kind)
+		c.printf("%s\n", wrap(x.What, columns, "        ", plain))
+		c.printf("%s\n", wrap(x.Do, columns, "        ", plain))
+	}
+}

@@ -1,0 +1,153 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"runtime"
+	"sync"
+
+	"rushlight/pkg/listen"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// FileFaults is what is wrong with one file.
+type FileFaults struct {
+	Path      string
+	Recording story.Recording
+	Faults    []listen.Fault
+	// Problem and Hint say why the file could not be heard, "" if it was.
+	Problem, Hint string
+	err           error
+}
+
+type faultJSON struct {
+	Kind     listen.FaultKind     `json:"kind"`
+	In       timecode.Moment      `json:"in"`
+	Out      timecode.Moment      `json:"out"`
+	Channel  int                  `json:"channel,omitempty"`
+	Other    int                  `json:"other_channel,omitempty"`
+	Severity listen.FaultSeverity `json:"severity"`
+	What     string               `json:"what"`
+	Do       string               `json:"do"`
+	Value    float64              `json:"value"`
+}
+
+// MarshalJSON writes {"path", "duration", "faults": [{"kind", "in", "out",
+// "channel", "severity", "what", "do", "value"}]}; channels count from 1 and
+// are left out where all are meant.
+func (f FileFaults) MarshalJSON() ([]byte, error) {
+	c := f.Recording.Clock
+	list := make([]faultJSON, len(f.Faults))
+	for i, x := range f.Faults {
+		list[i] = faultJSON{x.Kind, c.In(x.In), c.Out(x.Out), x.Channel + 1, x.Other + 1, x.Severity, x.What, x.Do, x.Value}
+	}
+	return json.Marshal(struct {
+		Path     string          `json:"path"`
+		Duration timecode.Moment `json:"duration"`
+		Faults   []faultJSON     `json:"faults"`
+		Problem  string          `json:"error,omitempty"`
+		Hint     string          `json:"hint,omitempty"`
+	}{f.Path, timecode.Clock{Base: c.Base}.Out(f.Recording.Duration), list, f.Problem, f.Hint})
+}
+
+// Bad tells whether anything is wrong that should be listened to before the
+// place is left.
+func (f FileFaults) Bad() bool {
+	if f.Problem != "" {
+		return true
+	}
+	for _, x := range f.Faults {
+		if x.Severity != listen.FaultNote {
+			return true
+		}
+	}
+	return false
+}
+
+// CheckedFaults is what is wrong with a card.
+type CheckedFaults struct {
+	Files []FileFaults `json:"files"`
+	// Sound is how much was heard.
+	Sound float64 `json:"sound_seconds"`
+	sound timecode.Ticks
+}
+
+// Faults listens to sound files that needn't be in a bank and says what is
+// wrong with each. It uses all processors, a file for each.
+func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, error) {
+	g, err := gather(ctx, paths)
+	if err != nil {
+		return CheckedFaults{}, err
+	}
+	var files []found
+	for _, f := range g.files {
+		if f.kind == kindSound {
+			files = append(files, f)
+		}
+	}
+	out := CheckedFaults{Files: make([]FileFaults, len(files))}
+	p := (&Desk{opt: opt}).progress()
+	var total int64
+	for _, f := range files {
+		total += f.info.Size()
+	}
+	p.Begin("looking for faults", total)
+	defer p.End()
+	var wait sync.WaitGroup
+	var told sync.Mutex
+	var done int64
+	next := make(chan int)
+	for range max(1, min(runtime.NumCPU(), len(files))) {
+		wait.Go(func() {
+			for i := range next {
+				out.Files[i] = faultsOf(ctx, files[i].path)
+				told.Lock()
+				done += files[i].info.Size()
+				p.Reached(done)
+				told.Unlock()
+			}
+		})
+	}
+	for i := range files {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	for _, f := range out.Files {
+		if f.err != nil && stops(f.err) {
+			return out, f.err
+		}
+		out.sound += f.Recording.Duration
+	}
+	for _, r := range g.refused {
+		out.Files = append(out.Files, FileFaults{Path: r.Path, Problem: r.What, Hint: r.Hint})
+	}
+	out.Sound = out.sound.Seconds()
+	if len(out.Files) == 0 {
+		return out, refuse("name WAV files or a folder that holds some", "no sound files there")
+	}
+	return out, nil
+}
+
+// Length is how much was heard.
+func (c CheckedFaults) Length() timecode.Ticks { return c.sound }
+
+func faultsOf(ctx context.Context, path string) FileFaults {
+	f := FileFaults{Path: path}
+	rd, err := sound.Open(path)
+	if err == nil {
+		defer rd.Close()
+		rd.SkipEssence()
+		info := rd.Info()
+		in := &ingest{Desk: &Desk{}, base: timecode.Base{Rate: timecode.Rate25}}
+		f.Recording.Reel = story.ReelName(stemOf(path))
+		in.describeSound(&f.Recording, path, info)
+		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info)})
+	}
+	if err != nil {
+		f.Problem, f.Hint, f.err = plainError(err), Hint(err), err
+	}
+	return f
+}

@@ -1,0 +1,168 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+
+	"rushlight/pkg/listen"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// truePeakLimit is the level that no piece is raised above: −1 dBTP, the most
+// that EBU R 128 permits.
+const truePeakLimit = -1.0
+
+// levelPieces sets the gain of each piece so that its talk has the loudness
+// wanted (LUFS), as far as its true peak stays under −1 dBTP.
+func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events []story.Event, out *Exported) error {
+	if want > -5 || want < -60 {
+		return usage("for example --level -23", "--level %g: want a loudness from -60 to -5 LUFS", want)
+	}
+	spans := map[string][]timecode.Span{}
+	for _, p := range pieces {
+		spans[p.Path] = append(spans[p.Path], timecode.Span{In: p.In, Out: p.Out})
+	}
+	measured := map[string][]listen.Measured{}
+	for path, list := range spans {
+		rd, err := sound.Open(path)
+		if err != nil {
+			return err
+		}
+		rd.SkipEssence()
+		m, err := listen.MeasureSpans(ctx, &mixed{Reader: rd}, list)
+		if err = errors.Join(err, rd.Close()); err != nil {
+			return err
+		}
+		measured[path] = m
+	}
+	for i := range pieces {
+		p := &pieces[i]
+		m := measured[p.Path][0]
+		measured[p.Path] = measured[p.Path][1:]
+		if math.IsInf(m.IntegratedLUFS, 0) {
+			out.Notes = append(out.Notes, fmt.Sprintf("item %d (%s): too short or too quiet to have a loudness: left as it is", i+1, events[i].Code))
+			continue
+		}
+		p.GainDB = want - m.IntegratedLUFS
+		if over := m.TruePeakDBTP + p.GainDB - truePeakLimit; over > 0 {
+			p.GainDB -= over
+			out.Notes = append(out.Notes, fmt.Sprintf("item %d (%s): %.1f LUFS, not %g: its peaks would go over %g dBTP", i+1, events[i].Code, want-over, want, truePeakLimit))
+		}
+	}
+	return nil
+}
+
+// mixed is a recording as a stringout mixes it: the plain average of its
+// channels.
+type mixed struct {
+	*sound.Reader
+	mono []float64
+}
+
+// Info is that of the mix.
+func (m *mixed) Info() sound.Info {
+	info := m.Reader.Info()
+	info.Channels, info.ChannelMask = 1, 0
+	return info
+}
+
+// Next is the next block of the mix.
+func (m *mixed) Next() (sound.Block, error) {
+	b, err := m.Reader.Next()
+	if err != nil || len(b.Samples) == 1 {
+		return b, err
+	}
+	m.mono = append(m.mono[:0], b.Samples[0]...)
+	for _, x := range b.Samples[1:] {
+		for i, v := range x {
+			m.mono[i] += v
+		}
+	}
+	for i := range m.mono {
+		m.mono[i] /= float64(len(b.Samples))
+	}
+	return sound.Block{Start: b.Start, Samples: [][]float64{m.mono}}, nil
+}
+
+// RoomToneOptions say how much room tone is wanted of which reel.
+type RoomToneOptions struct {
+	Reel   string
+	Length string
+	Out    Output
+}
+
+// RoomTone writes the silence of a place, as long as wanted, from the
+// stretches of a reel in which nobody speaks.
+func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, error) {
+	out := Exported{File: opt.Out.Path, Form: "roomtone"}
+	if opt.Out.Path == "-" {
+		return out, usage("give a file: -o tone.wav", "room tone can't go to the terminal")
+	}
+	if err := opt.Out.check(); err != nil {
+		return out, err
+	}
+	length, err := parseLength(opt.Length)
+	if err != nil {
+		return out, err
+	}
+	if length == 0 {
+		length = timecode.Minute
+	}
+	l, err := d.Listen(ctx, opt.Reel)
+	if err != nil {
+		return out, err
+	}
+	if !exists(l.Recording.Path) {
+		return out, refuse("find moved files again with 'rushlight relink FOLDER'", "%s is not where it was: %s", l.Recording.Reel, l.Recording.Path)
+	}
+	spans := listen.RoomTone(l.Heard, 300*timecode.Millisecond)
+	if len(spans) == 0 {
+		return out, refuse("record half a minute of it on location", "%s has no stretch of 0.3 s in which nothing happens", l.Recording.Reel)
+	}
+	tone, err := listen.MakeTone(ctx, func() (listen.ToneSource, error) { return sound.Open(l.Recording.Path) }, spans, length)
+	if err != nil {
+		return out, err
+	}
+	defer tone.Close()
+	info := tone.Info()
+	err = opt.Out.writeFile(func(f *os.File) error {
+		w, err := sound.NewWriter(f, sound.WriterOptions{SampleRate: info.SampleRate, Bits: 24, Channels: info.Channels})
+		if err != nil {
+			return err
+		}
+		for {
+			b, err := tone.Next()
+			if errors.Is(err, io.EOF) {
+				return w.Close()
+			}
+			if err != nil {
+				return err
+			}
+			if err := w.Write(b.Samples); err != nil {
+				return err
+			}
+		}
+	})
+	var from timecode.Ticks
+	for _, s := range spans {
+		from += s.Length()
+	}
+	out.Items = len(spans)
+	out.Notes = append(out.Notes, fmt.Sprintf("made from %s of %s, the longest %s", count(len(spans), "stretch", "stretches"), from.Short(), longest(spans).Short()))
+	out.setLength(length)
+	return out, err
+}
+
+func longest(spans []timecode.Span) timecode.Ticks {
+	var most timecode.Ticks
+	for _, s := range spans {
+		most = max(most, s.Length())
+	}
+	return most
+}
