@@ -127,29 +127,25 @@ func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
 	means := func(f int32) bool { return !c.families[f].stop && c.families[f].count >= minCount }
 	for _, q := range c.quotes {
 		said := c.tokens[q.start:q.end]
-		for i := 0; i+1 < len(said); i++ {
-			a, b := c.familyOf[said[i]], c.familyOf[said[i+1]]
-			if !means(a) {
+		for i := range said {
+			k, n := c.phraseAt(said, i)
+			if n < 2 || !means(k[0]) {
 				continue
 			}
 			if pairs == nil {
-				if means(b) && a != b {
-					counts[key{a, b, -1}]++
+				if means(k[1]) && k[0] != k[1] {
+					counts[key{k[0], k[1], -1}]++
 				}
 				continue
 			}
-			if i+2 == len(said) {
-				break
-			}
-			d := c.familyOf[said[i+2]]
-			if !means(d) || c.families[b].count < minCount || a == b || b == d {
+			if n < 3 || !means(k[2]) || c.families[k[1]].count < minCount || k[0] == k[1] || k[1] == k[2] {
 				continue
 			}
 			// Without a stop word inside, both halves must be phrases.
-			if !c.families[b].stop && (pairs[key{a, b, -1}] == 0 || pairs[key{b, d, -1}] == 0) {
+			if !c.families[k[1]].stop && (pairs[key{k[0], k[1], -1}] == 0 || pairs[key{k[1], k[2], -1}] == 0) {
 				continue
 			}
-			counts[key{a, b, d}]++
+			counts[k]++
 		}
 	}
 	for k, n := range counts {
@@ -180,7 +176,7 @@ func (c *corpus) bond(t *term, pairs map[key]int32) float64 {
 }
 
 // occurrences goes over all talk and calls found for each occurrence of a
-// term, with the quote, the forms said there, and how many words of
+// term, with the quote, the tokens said there, and how many words of
 // the quote come before.
 func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, said []int32, at int32)) {
 	words := make([]*term, len(c.families))
@@ -196,7 +192,8 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 	}
 	for qi, q := range c.quotes {
 		said := c.tokens[q.start:q.end]
-		for i, form := range said {
+		for i, token := range said {
+			form, _ := formOf(token)
 			f := c.familyOf[form]
 			if t := words[f]; t != nil {
 				found(t, int32(qi), said[i:i+1], int32(i))
@@ -204,17 +201,33 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 			if !starts[f] {
 				continue
 			}
-			for n := 2; n <= 3 && i+n <= len(said); n++ {
-				k := key{f, c.familyOf[said[i+1]], -1}
-				if n == 3 {
-					k[2] = c.familyOf[said[i+2]]
-				}
+			k, n := c.phraseAt(said, i)
+			if n > 2 {
 				if t := phrases[k]; t != nil {
-					found(t, int32(qi), said[i:i+n], int32(i))
+					found(t, int32(qi), said[i:i+3], int32(i))
+				}
+			}
+			if n > 1 {
+				if t := phrases[key{k[0], k[1], -1}]; t != nil {
+					found(t, int32(qi), said[i:i+2], int32(i))
 				}
 			}
 		}
 	}
+}
+
+// phraseAt gives the families of the longest run of words, three at most, that
+// starts at word i and that no sign parts.
+func (c *corpus) phraseAt(said []int32, i int) (k key, n int) {
+	k = key{-1, -1, -1}
+	for ; n < 3 && i+n < len(said); n++ {
+		form, runs := formOf(said[i+n])
+		if n > 0 && !runs {
+			break
+		}
+		k[n] = c.familyOf[form]
+	}
+	return k, n
 }
 
 // gather notes who says each term where.
@@ -262,9 +275,10 @@ func keyOf(t *term) key {
 	return k
 }
 
-func (c *corpus) shape(forms []int32) string {
-	said := make([]string, len(forms))
-	for i, f := range forms {
+func (c *corpus) shape(tokens []int32) string {
+	said := make([]string, len(tokens))
+	for i, token := range tokens {
+		f, _ := formOf(token)
 		said[i] = c.formText[f]
 	}
 	return strings.Join(said, " ")

@@ -13,7 +13,8 @@ import (
 
 // corpus is all talk as numbers: one per word said, 4 bytes each.
 type corpus struct {
-	// tokens holds the form of every word, in the order of quotes.
+	// tokens holds the form of every word, in the order in which quotes came;
+	// complemented (^form) where no phrase runs on to it from the word before.
 	tokens []int32
 	quotes []quote
 	// familyOf gives the family of a form.
@@ -154,6 +155,9 @@ func (c *corpus) add(q story.Quote, fallback string) {
 		}
 		c.formCount[form]++
 		c.families[c.familyOf[form]].count++
+		if lang.broke {
+			form = ^form
+		}
 		c.tokens = append(c.tokens, form)
 	})
 	end := int32(len(c.tokens))
@@ -163,6 +167,14 @@ func (c *corpus) add(q story.Quote, fallback string) {
 		code: q.Code, in: q.In, start: start, end: end, reel: at, speaker: c.speakers.number(q.Speaker),
 		order: int32(q.Order), rating: int8(q.Rating), asks: lang.asks(q.Text), strong: q.IsStrong(),
 	})
+}
+
+// formOf gives the form of a token, and whether a phrase may run on to it.
+func formOf(token int32) (form int32, runs bool) {
+	if token < 0 {
+		return ^token, false
+	}
+	return token, true
 }
 
 // newForm adds a form, and its family if it is the first.

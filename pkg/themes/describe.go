@@ -74,79 +74,21 @@ func (c *corpus) speakersOf(t *term) []string {
 	return names
 }
 
-// The automaton of Burst: each state is burstScale times the rate of the one
-// below, and going up a state costs burstGamma × ln(occurrences). Kleinberg
-// 2002 takes 2 and 1; burstLevels bounds the work.
-const (
-	burstScale  = 2.0
-	burstGamma  = 1.0
-	burstLevels = 6
-)
-
-// burst tells how occurrences at these places, in words, come in bursts.
-func (c *corpus) burst(places []float64) Burst {
-	levels, _ := Bursts(places, burstScale, burstGamma, burstLevels)
-	b := Burst{}
-	inside, from, longest := make([]bool, len(places)), -1, 0
-	for i, level := range levels {
-		if level > 0 {
-			b.Levels = max(b.Levels, level)
-			inside[i], inside[i+1] = true, true
-		}
-	}
-	for i, run := 0, 0; i < len(levels); i++ {
-		if levels[i] == 0 {
-			run = 0
-			continue
-		}
-		if run++; run > longest {
-			longest, from = run, i-run+1
-		}
-	}
-	if from < 0 {
-		return b
-	}
-	n := 0
-	for _, in := range inside {
-		if in {
-			n++
-		}
-	}
-	b.Share = float64(n) / float64(len(places))
-	q := c.at(int32(places[from]))
-	b.From, b.Reel = q.code, c.reels[q.reel].name
-	return b
-}
-
-// at gives the quote that says the word with so many words before it.
-func (c *corpus) at(place int32) quote {
-	i, ok := slices.BinarySearch(c.place, place)
-	if !ok {
-		return c.quotes[i-1]
-	}
-	// Quotes without words share the place of the next.
-	for c.quotes[i].start == c.quotes[i].end {
-		i++
-	}
-	return c.quotes[i]
-}
-
 // why puts the parts of a rank in words.
 func (c *corpus) why(r *ranked, l list) []Part {
-	notes := [parts]struct{ name, note string }{
-		partKeyness:  {"keyness", keynessNote(r)},
-		partOthers:   {"typical", othersNote(r)},
-		partSayings:  {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
-		partVoices:   {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
-		partForms:    {"forms", "said in several forms"},
-		partPhrase:   {"phrase", fmt.Sprintf("a phrase that belongs together (G² %.1f)", r.bond)},
-		partTheirs:   {"theirs", "what the asker says, or has just said, counts less"},
-		partReels:    {"reels", fmt.Sprintf("in %d reels", len(r.inReels))},
-		partGrowth:   {"growth", "more, or less, in the second half of the shoot than in the first"},
-		partOnlyLate: {"late", "how little of it came before the last sessions"},
-		partStandsFor: {
-			"place", "has the place of a word or phrase that it mostly holds",
-		},
+	notes := [partsCount]struct{ name, note string }{
+		partKeyness:   {"keyness", keynessNote(r)},
+		partOthers:    {"typical", othersNote(r)},
+		partSayings:   {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
+		partVoices:    {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
+		partForms:     {"forms", "said in several forms"},
+		partPhrase:    {"phrase", fmt.Sprintf("a phrase that belongs together (G² %.1f)", r.bond)},
+		partTheirs:    {"theirs", "what the asker says, or has just said, counts less"},
+		partReels:     {"reels", fmt.Sprintf("in %d reels", len(r.inReels))},
+		partGrowth:    {"growth", "more, or less, in the second half of the shoot than in the first"},
+		partOnlyLate:  {"late", "how little of it came before the last sessions"},
+		partDense:     {"dense", "how much denser it comes where it comes densest"},
+		partStandsFor: {"place", "has the place of a word or phrase that it mostly holds"},
 	}
 	var out []Part
 	for i, f := range r.parts {

@@ -144,9 +144,11 @@ type Contrast struct {
 	LogRatio float64 `json:"log_ratio"`
 }
 
-// Burst is how a candidate comes in bursts (Kleinberg 2002).
+// Burst is how a candidate comes in bursts (Kleinberg 2002): stretches of talk
+// that say it more often than all of it does.
 type Burst struct {
-	// Levels is the highest level of any burst: 0 for none.
+	// Levels is the highest level of any burst, each twice as dense as the
+	// one below: 0 for none.
 	Levels int `json:"levels"`
 	// Share is the part of its occurrences that lie in bursts, 0 to 1.
 	Share float64 `json:"share"`

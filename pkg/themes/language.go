@@ -32,7 +32,8 @@ type language struct {
 	families map[string]int32
 	everyday *everyday // nil: no reference
 	scratch  []byte
-	words    int // said in it
+	words    int  // said in it
+	broke    bool // a sign that parts phrases came before the word found
 }
 
 // language gives the language of a BCP 47 tag; one without a stemmer, or "",
@@ -151,13 +152,16 @@ func isFiller(word string) bool {
 // cut calls found with each word of a text in lower case; numbers are left
 // out. The string is only good until found returns. An apostrophe cuts: of
 // "bell's" and "don't" the start is kept, of the French and Italian "l'eau"
-// the end.
+// the end. broke tells found that a full stop, comma or other such sign came
+// before: no phrase runs across it.
 func (l *language) cut(text string, found func(word string)) {
 	word := l.scratch[:0]
 	letters := false
+	l.broke = false
 	flush := func() {
 		if letters {
 			found(string(word))
+			l.broke = false
 		}
 		word, letters = word[:0], false
 	}
@@ -196,10 +200,16 @@ func (l *language) cut(text string, found func(word string)) {
 		default:
 			flush()
 			skip = false
+			l.broke = l.broke || parts(r)
 		}
 	}
 	flush()
 	l.scratch = word
+}
+
+// parts tells a sign that no phrase runs across.
+func parts(r rune) bool {
+	return strings.ContainsRune(".,;:!?…—–()[]\"“”«»/¿¡。、！？", r)
 }
 
 // asks tells whether a quote reads as a question.

@@ -1,5 +1,7 @@
 package themes
 
+import "math"
+
 // What emerged late: it is said in the last sessions at least lateRatio
 // doublings more often than before, and often enough there to count as coming
 // back. The last sessions are those that hold the last lateShare of the words
@@ -10,7 +12,33 @@ const (
 	lateRatio = 2.0
 	// onlyLate weighs the share of its occurrences that are late: its square.
 	onlyLate = 2.0
+	// denseFactor is what each level of its highest burst is worth: what
+	// emerges is not said now and then.
+	denseFactor = 2.5
+	// veryLast is what it is worth that the last session alone says it.
+	veryLast = 2.0
 )
+
+// lastSession is the share of a term, of what the last sessions say, that the
+// very last one says.
+func (v *view) lastSession(t *term) float64 {
+	all, last := 0.0, 0.0
+	for _, in := range t.inReels {
+		if v.group[in.reel] == inLast {
+			all += in.weighed
+			if v.last[in.reel] {
+				last += in.weighed
+			}
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return last / all
+}
+
+// byTime is the name of a view by late.
+const byTime = "time"
 
 // The groups of a view by late.
 const (
@@ -29,7 +57,7 @@ func (c *corpus) byLate() *view {
 			session[r] = int32(place)
 		}
 	}
-	v := &view{by: "time", names: []string{"before", "the last sessions"}, group: make([]int32, len(c.reels))}
+	v := &view{by: byTime, names: []string{"before", "the last sessions"}, group: make([]int32, len(c.reels))}
 	all, done := 0.0, 0.0
 	for _, r := range c.reels {
 		all += r.words
@@ -48,10 +76,12 @@ func (c *corpus) byLate() *view {
 	if done == 0 {
 		return nil
 	}
+	v.last = make([]bool, len(c.reels))
 	for r, s := range session {
 		if s >= first {
 			v.group[r] = inLast
 		}
+		v.last[r] = s == session[c.byTime[len(c.byTime)-1]]
 	}
 	return c.measure(v)
 }
@@ -82,4 +112,20 @@ func lateness(shares []share) float64 {
 		return 0
 	}
 	return late / all
+}
+
+// weighDensity weighs how dense each term of a list is in its densest stretch.
+func (c *corpus) weighDensity(list []*ranked) {
+	terms := make([]*term, len(list))
+	for i, r := range list {
+		terms[i] = r.term
+	}
+	places := map[*term][]float64{}
+	c.occurrences(terms, func(t *term, qi int32, _ []int32, at int32) {
+		places[t] = append(places[t], float64(c.place[qi]+at))
+	})
+	for _, r := range list {
+		r.parts[partDense] = math.Pow(denseFactor, float64(c.burst(places[r.term]).Levels))
+		r.score *= r.parts[partDense]
+	}
 }

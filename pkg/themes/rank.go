@@ -18,8 +18,9 @@ const (
 	partReels            // in more than one reel
 	partGrowth           // more in the end than at first
 	partOnlyLate         // little of it before the last sessions
+	partDense            // dense in its densest stretch
 	partStandsFor        // a phrase has the place of a word that it mostly holds
-	parts
+	partsCount
 )
 
 // How the parts weigh. The exponents of keyness, sayings, voices, forms and
@@ -46,7 +47,7 @@ type ranked struct {
 	*term
 	keyness  float64
 	score    float64
-	parts    [parts]float64
+	parts    [partsCount]float64
 	everyday *Contrast
 	others   *Contrast
 	phrases  []*ranked // that stand under it
@@ -72,6 +73,9 @@ func (c *corpus) rank(terms []*term, v *view, target int32) []*ranked {
 			}
 			list = append(list, r)
 		}
+	}
+	if v.by == byTime {
+		c.weighDensity(list)
 	}
 	byScore(list)
 	return fold(c, dropCovered(list))
@@ -134,27 +138,34 @@ func (c *corpus) stand(t *term, v *view, target int32, shares []share, several b
 	}
 	r.parts[partSayings] = math.Pow(math.Log2(1+float64(sayings)), sayingsPower)
 	c.weighVoices(r)
-	if v.by == "time" {
+	if v.by == byTime {
 		if _, ok := v.emerged(t, shares); !ok {
 			return nil
 		}
-		r.parts[partOnlyLate] = math.Pow(lateness(shares), onlyLate)
-	} else if target < 0 && len(t.inReels) > 1 {
+		r.parts[partOnlyLate] = math.Pow(lateness(shares), onlyLate) * (1 + (veryLast-1)*v.lastSession(t))
+		return r
+	}
+	c.weighForms(r)
+	if target < 0 && len(t.inReels) > 1 {
 		r.parts[partReels] = severalReels
 	}
 	return r
 }
 
-// weighVoices weighs who says a term, and in what forms.
-func (c *corpus) weighVoices(r *ranked) {
-	answering := r.answering()
-	r.parts[partVoices] = math.Pow(1+float64(answering), voicesPower)
+// weighForms weighs in what forms a term is said.
+func (c *corpus) weighForms(r *ranked) {
 	if len(r.families) > 1 {
 		r.parts[partPhrase] = phraseFactor * math.Pow(1+r.bond, bondPower)
 	} else {
 		forms := len(c.families[r.families[0]].forms)
 		r.parts[partForms] = math.Pow(float64(min(forms, formsMost)), formsPower)
 	}
+}
+
+// weighVoices weighs who says a term.
+func (c *corpus) weighVoices(r *ranked) {
+	answering := r.answering()
+	r.parts[partVoices] = math.Pow(1+float64(answering), voicesPower)
 	r.parts[partTheirs] = r.weighed() / float64(r.sayings)
 	if answering == 0 {
 		r.parts[partTheirs] *= nobodyAnswers

@@ -10,6 +10,7 @@ type view struct {
 	words []float64 // by group; what an asker says counts less, but in bySpeaker
 	total float64
 	group []int32 // of a reel; nil by speaker
+	last  []bool  // by late: reels of the very last session
 }
 
 // share is how much of a term one group says.
