@@ -19,19 +19,26 @@ type faultLevels struct {
 	blocks  int64
 	seconds int64
 	dead    faultList
-	offset  [2]faultList // zero line above, below zero
+	zero    faultZero
+}
+
+// faultZero follows the zero line: an offset stands still, rumble doesn't.
+type faultZero struct {
+	run    faultPlace // value is the mean of the means so far, with its sign
+	offset [2]faultList
 }
 
 const (
 	faultLevelBins  = 301    // −150 dBFS and less to 0
 	faultDeadSwing  = 2e-4   // from lowest to highest sample of a second: −80 dBFS
 	faultOffsetPart = 0.0045 // of full scale, −47 dBFS
+	offsetFewest    = 4      // seconds, or all of a shorter recording
 )
 
 func newFaultLevels(rate int64) faultLevels {
 	l := faultLevels{rate: rate, dead: faultList{gap: 1}}
-	for i := range l.offset {
-		l.offset[i].gap = 3 * rate
+	for i := range l.zero.offset {
+		l.zero.offset[i].gap = 3 * rate
 	}
 	return l
 }
@@ -71,14 +78,8 @@ func (l *faultLevels) closeSecond() {
 	if l.high-l.low <= faultDeadSwing {
 		l.dead.add(p)
 	}
-	if mean := l.secondSum / float64(l.secondN); math.Abs(mean) >= faultOffsetPart {
-		side := 0
-		if mean < 0 {
-			side = 1
-		}
-		p.value = math.Abs(mean)
-		l.offset[side].add(p)
-	}
+	p.value = l.secondSum / float64(l.secondN)
+	l.zero.add(p)
 	l.secondSum, l.secondN, l.secondOver = 0, 0, false
 	l.seconds++
 }
@@ -90,6 +91,37 @@ func (l *faultLevels) finish() {
 	if l.secondN > 0 {
 		l.closeSecond()
 	}
+	l.zero.close()
+}
+
+// add takes one second with its mean.
+func (z *faultZero) add(p faultPlace) {
+	r := &z.run
+	if r.n > 0 && math.Abs(p.value-r.value) > math.Max(0.3*math.Abs(r.value), 0.001) {
+		z.close()
+	}
+	if r.n == 0 {
+		*r = p
+		return
+	}
+	r.value += (p.value - r.value) / float64(r.n+1)
+	r.to = p.to
+	r.n++
+}
+
+// close ends a run of seconds with the same mean.
+func (z *faultZero) close() {
+	r := z.run
+	z.run = faultPlace{}
+	if math.Abs(r.value) < faultOffsetPart || r.n < offsetFewest && r.from > 0 {
+		return
+	}
+	side := 0
+	if r.value < 0 {
+		side = 1
+	}
+	r.value = math.Abs(r.value)
+	z.offset[side].add(r)
 }
 
 // talk is the level in dBFS (RMS of 100 ms) that the loudest 2 %, but at least

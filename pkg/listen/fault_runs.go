@@ -38,7 +38,7 @@ const (
 	flatLeast  = 0.03   // tops below −30 dBFS are left alone
 	flatLikely = 4.0    // times flatter than a parabola through the shoulders
 	flatLevel  = 0.985  // of the second's highest sample: at the ceiling
-	flatTops   = 4      // in a second at one ceiling
+	flatTops   = 3      // in a second at one ceiling
 	flatHold   = 128    // tops of a second that are kept
 	soundLevel = 0.0045 // −47 dBFS: something is on
 )
@@ -163,6 +163,9 @@ func (r *faultRuns) second(high, low float64) {
 // endSame judges n equal samples before end.
 func (r *faultRuns) endSame(e *faultEar, end, n int, value float64) {
 	w := r.window(e)
+	if n > faultHole*int(e.rate)+2*e.step*100 { // two seconds may be broken: the whole ones between are a dead channel's
+		return
+	}
 	sound := math.Max(soundLevel, 6*r.lsb)
 	if r.before < sound || e.acLevel(end, end+w) < sound || math.Abs(value) >= r.full {
 		return

@@ -65,12 +65,25 @@ func (f *faultFinder) dead(c int, add addFault) bool {
 			x.Do = "check cable, power and what the track is armed for; record again"
 			add(p, x)
 			return true
-		case length < 5*f.rate:
+		case length < faultHole*f.rate || e.runs.dropped(p):
 			continue
 		}
 		x.Severity, x.What = FaultWarn, fmt.Sprintf("no sound for %.0f s", x.Value)
 		x.Do = "check cable, battery and radio link; use another track for this stretch"
 		add(p, x)
+	}
+	return false
+}
+
+// faultHole is the length in seconds from which on a hole is a dead channel.
+const faultHole = 4
+
+// dropped tells whether a dropout is this hole.
+func (r *faultRuns) dropped(p faultPlace) bool {
+	for _, d := range r.dropouts.places {
+		if d.from <= p.from && d.to >= p.to && d.value >= float64(p.to-p.from) {
+			return true
+		}
 	}
 	return false
 }
@@ -178,8 +191,8 @@ func (r *faultRuns) explains(p faultPlace) bool {
 
 func (f *faultFinder) offset(e *faultEar, add addFault) {
 	for side, sign := range []float64{1, -1} {
-		for _, p := range e.levels.offset[side].places {
-			if p.to-p.from < min(3*f.rate, f.frames) || p.to-p.from < f.rate || e.runs.explains(p) {
+		for _, p := range e.levels.zero.offset[side].places {
+			if p.to-p.from < min(offsetFewest*f.rate, f.frames) || p.to-p.from < f.rate || e.runs.explains(p) {
 				continue
 			}
 			x := Fault{Kind: FaultOffset, Severity: FaultNote, Value: 100 * sign * p.value}
