@@ -121,6 +121,7 @@ func ListenFile(ctx context.Context, path string, quick bool, opt Options) (List
 	p := (&Desk{opt: opt}).progress()
 	p.Begin("hearing "+filepath.Base(path), int64(info.Duration()))
 	defer p.End()
+	defer frugal()()
 	rd.SkipEssence()
 	hear := listen.Hear
 	if quick {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"strconv"
 
 	"rushlight/pkg/bank"
@@ -91,6 +92,7 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	}
 	defer rd.Close()
 	info := rd.Info()
+	defer frugal()()
 	p := in.progress()
 	p.Begin("hearing "+stemOf(f.path), int64(info.Duration()))
 	heard, err := listen.Hear(ctx, rd, listen.Options{
@@ -119,6 +121,13 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	in.describeSound(&rec, f.path, info)
 	rec.Essence, rec.Bytes, rec.Modified = hash, f.info.Size(), f.info.ModTime()
 	return in.putSound(ctx, rec, heard, state, rd.Info().Notes)
+}
+
+// frugal keeps the collector close behind while a recording is heard, so that
+// ten hours fit the same 64 MiB as one; the function it gives ends that.
+func frugal() func() {
+	before := debug.SetMemoryLimit(48 << 20)
+	return func() { debug.SetMemoryLimit(before) }
 }
 
 // place finds the reel that a file becomes: the one it was, one that so far
