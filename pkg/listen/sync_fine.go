@@ -36,15 +36,52 @@ type guess struct{ at, apart, reach float64 }
 type matcher struct {
 	a, b  *syncTrack
 	drift float64 // largest, in parts of one
+	high  float64
+	// One side for each recording: they are worked on at the same time.
+	sides [2]side
+}
+
+// side is one recording's window and its spectrum.
+type side struct {
+	t     *syncTrack
 	ffts  map[int]*fourier.FFT
 	hann  map[int][]float64
-	x, y  []float64
-	p, q  []complex128
-	high  float64
+	x     []float64
+	lines []complex128
+	sound bool
+}
+
+// load takes n grid samples from a place on, windowed, and their spectrum.
+func (s *side) load(ctx context.Context, start, step float64, n int) error {
+	if s.ffts[n] == nil {
+		s.ffts[n] = fourier.NewFFT(n)
+		h := make([]float64, n)
+		for i := range h {
+			h[i] = hann(2*(float64(i)+0.5)/float64(n) - 1)
+		}
+		s.hann[n] = h
+	}
+	if n > cap(s.x) {
+		s.x, s.lines = make([]float64, n), make([]complex128, n/2+1)
+	}
+	s.x, s.lines = s.x[:n], s.lines[:n/2+1]
+	if err := s.t.window(ctx, start, step, s.x); err != nil {
+		return err
+	}
+	if s.sound = !silent(s.x); s.sound {
+		for i, h := range s.hann[n] {
+			s.x[i] *= h
+		}
+		s.ffts[n].Coefficients(s.lines, s.x)
+	}
+	return nil
 }
 
 func newMatcher(a, b *syncTrack, drift float64) *matcher {
-	m := &matcher{a: a, b: b, drift: drift, ffts: map[int]*fourier.FFT{}, hann: map[int][]float64{}}
+	m := &matcher{a: a, b: b, drift: drift}
+	for i, t := range []*syncTrack{a, b} {
+		m.sides[i] = side{t: t, ffts: map[int]*fourier.FFT{}, hann: map[int][]float64{}}
+	}
 	m.high = min(fineHigh, 0.42*float64(min(a.rate, b.rate)))
 	return m
 }
@@ -111,20 +148,22 @@ func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 	}
 	t, apart = chosen(t, set), chosen(apart, set)
 	// A few long windows mend the line, so that drift blurs none of the many.
+	const few = 8
 	for range 2 {
 		line = fitLine(t, apart)
-		r, err := m.refine(ctx, line, sign, t, 12)
-		if err != nil {
-			return r, err
+		r, err := m.refine(ctx, line, sign, t, few)
+		moved := math.Abs(r.line.delta - line.delta)
+		if err != nil || r.n >= 3 && moved < 3e-6 && len(r.windows) < few {
+			return r, err // more windows wouldn't find room
 		}
 		if r.n >= 3 {
 			t, apart = r.points()
 		}
-		if r.n < 3 || math.Abs(r.line.delta-line.delta) < 20e-6 {
+		if r.n < 3 || moved < 20e-6 {
 			break
 		}
 	}
-	return m.refine(ctx, fitLine(t, apart), sign, t, 40)
+	return m.refine(ctx, fitLine(t, apart), sign, t, 32)
 }
 
 // everyThird takes every third place out of the others.
@@ -258,44 +297,23 @@ func (m *matcher) windows(ctx context.Context, l syncLine, places []float64, n i
 // the line puts it in b, how far the line is off: at most reach seconds. sign
 // is the polarity, 0 if unknown.
 func (m *matcher) compare(ctx context.Context, l syncLine, at float64, n int, sign, reach float64) (compared, error) {
-	if m.ffts[n] == nil {
-		m.ffts[n] = fourier.NewFFT(n)
-		h := make([]float64, n)
-		for i := range h {
-			h[i] = hann(2*(float64(i)+0.5)/float64(n) - 1)
-		}
-		m.hann[n] = h
-		if n > len(m.x) {
-			m.x, m.y = make([]float64, n), make([]float64, n)
-			m.p, m.q = make([]complex128, n/2+1), make([]complex128, n/2+1)
-		}
-	}
-	fft, x, y := m.ffts[n], m.x[:n], m.y[:n]
-	p, q := m.p[:n/2+1], m.q[:n/2+1]
 	half := float64(n/2) / gridRate
 	ra, rb := float64(m.a.rate), float64(m.b.rate)
 	// On a whole sample of a, where nothing has to be interpolated at 48 kHz.
 	by := float64(m.a.by)
 	at = math.Round((at-half)*ra/by)*by/ra + half
 	c := compared{at: at, apart: l.apart(at)}
-	if err := m.a.window(ctx, (at-half)*ra, ra/gridRate, x); err != nil {
+	x, y := &m.sides[0], &m.sides[1]
+	done := make(chan error, 1)
+	go func() { done <- y.load(ctx, l.toB(at-half)*rb, rb/gridRate*(1+l.delta), n) }()
+	err := x.load(ctx, (at-half)*ra, ra/gridRate, n)
+	if err = cmp.Or(err, <-done); err != nil || !x.sound || !y.sound {
 		return c, err
-	}
-	if err := m.b.window(ctx, l.toB(at-half)*rb, rb/gridRate*(1+l.delta), y); err != nil {
-		return c, err
-	}
-	if silent(x) || silent(y) {
-		return c, nil
 	}
 	c.sound = true
-	for i, h := range m.hann[n] {
-		x[i] *= h
-		y[i] *= h
-	}
-	fft.Coefficients(p, x)
-	fft.Coefficients(q, y)
-	m.whiten(p, q, n)
-	lag, peak := highest(fft.Sequence(x, p), min(n/2-2, int(math.Ceil(reach*gridRate))), sign)
+	m.whiten(x.lines, y.lines, n)
+	r := x.ffts[n].Sequence(x.x, x.lines)
+	lag, peak := highest(r, min(n/2-2, int(math.Ceil(reach*gridRate))), sign)
 	c.peak = peak
 	c.apart -= lag * (1 + l.delta) / gridRate
 	return c, nil
