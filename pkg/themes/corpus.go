@@ -52,6 +52,11 @@ type family struct {
 	stop  bool
 	count int32
 	forms []int32
+	// joined are the stems of families made part of this one; into is 1 more
+	// than the family that this one became part of.
+	joined    []string
+	into      int32
+	inflected int // set where families were joined
 }
 
 // reel is one recording.
@@ -103,6 +108,7 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 		c.byTime[i] = int32(i)
 	}
 	c.order()
+	c.joinDerived()
 	return c, nil
 }
 

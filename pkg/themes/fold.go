@@ -3,7 +3,7 @@ package themes
 const (
 	// coveredBy is the share of a word's occurrences from which a phrase
 	// stands for the word.
-	coveredBy = 0.6
+	coveredBy = 0.4
 	// foldedBy is the share from which a better phrase has the word under it.
 	foldedBy = 0.4
 )

@@ -131,7 +131,19 @@ func strongForms(word string) (string, bool) {
 // isStop tells a word that means nothing by itself: a stop word, a filler, a
 // single letter.
 func (l *language) isStop(word string) bool {
-	return l.stops[word] || utf8.RuneCountInString(word) < 2 || isFiller(word)
+	return l.stops[word] || l.name == "en" && spokenStop(word) || utf8.RuneCountInString(word) < 2 || isFiller(word)
+}
+
+// spokenStop tells what is left of English contractions, cut-off words and
+// small words that transcripts of talk are full of and lists of stop words
+// don't know. Common practice, no source.
+func spokenStop(word string) bool {
+	switch word {
+	case "ve", "ll", "re", "cuz", "cos", "em", "ya", "th", "wh", "sh", "jus", "gon", "na", "wan", "sort", "kind", "stuff",
+		"bit", "lot", "lots", "guess", "okay", "ok", "obviously", "actually", "definitely", "anyway", "anyways":
+		return true
+	}
+	return false
 }
 
 // isFiller tells sounds of hesitation and assent that transcripts write in

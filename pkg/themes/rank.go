@@ -157,7 +157,7 @@ func (c *corpus) weighForms(r *ranked) {
 	if len(r.families) > 1 {
 		r.parts[partPhrase] = phraseFactor * math.Pow(1+r.bond, bondPower)
 	} else {
-		forms := len(c.families[r.families[0]].forms)
+		forms := c.families[r.families[0]].inflections()
 		r.parts[partForms] = math.Pow(float64(min(forms, formsMost)), formsPower)
 	}
 }
@@ -187,6 +187,9 @@ func (c *corpus) everydayContrast(t *term, said, n float64) *Contrast {
 			continue
 		}
 		there := ref.count(fam.stem)
+		for _, stem := range fam.joined {
+			there += ref.counts[stem]
+		}
 		if g := Keyness(said, n, there, ref.size); best == nil || g > best.G2 {
 			best = &Contrast{G2: g, LogRatio: LogRatio(said, n, there, ref.size)}
 		}
