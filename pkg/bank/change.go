@@ -23,6 +23,18 @@ type Tx struct {
 	stmts   map[string]*sql.Stmt
 	rows    map[rowID]*rowChange
 	summary string
+	who     string
+	now     func() time.Time
+	at      time.Time
+}
+
+// moment is when the change happens: the same in all its rows and in its
+// entry.
+func (tx *Tx) moment() time.Time {
+	if tx.at.IsZero() {
+		tx.at = tx.now().UTC().Round(0)
+	}
+	return tx.at
 }
 
 // SetSummary replaces the summary given to Change, once counts are known.
@@ -56,6 +68,7 @@ func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (in
 	tx := &Tx{
 		ctx: ctx, tx: sqlTx, view: view{sqlTx},
 		stmts: map[string]*sql.Stmt{}, rows: map[rowID]*rowChange{}, summary: summary,
+		who: b.who, now: b.now,
 	}
 	undoes, err := f(tx)
 	if err != nil {
@@ -66,7 +79,7 @@ func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (in
 		return story.Entry{}, nil
 	}
 	e := story.Entry{
-		When: b.now().UTC().Round(0), Who: b.who, Kind: kind, Summary: tx.summary,
+		When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
 		Undoes: undoes, Rows: len(changes),
 	}
 	if e.Number, err = tx.journal(e, changes); err != nil {

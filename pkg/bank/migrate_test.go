@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,10 +13,10 @@ import (
 )
 
 // later is a made-up program of the future: its banks have one more column
-// and table. tables and columns of form 1 stay, so that this code can read
+// and table. The tables and columns of today stay, so that this code can read
 // what the migration kept.
 func later() []form {
-	return append(forms(), form{"0002-later.sql", `
+	return append(forms(), form{"0003-later.sql", `
 		ALTER TABLE quote ADD COLUMN mood TEXT NOT NULL DEFAULT '';
 		CREATE TABLE release (speaker TEXT PRIMARY KEY) STRICT;
 		UPDATE quote SET mood = 'dry' WHERE speaker = 'Ines';`})
@@ -90,7 +91,7 @@ func TestMigrate(t *testing.T) {
 	before = files(t, dir)
 	for _, readOnly := range []bool{false, true} {
 		opt.ReadOnly = readOnly
-		if _, err := Open(t.Context(), dir, opt); !errors.Is(err, ErrNewer) || !strings.Contains(err.Error(), "form 2") {
+		if _, err := Open(t.Context(), dir, opt); !errors.Is(err, ErrNewer) || !strings.Contains(err.Error(), fmt.Sprint("form ", len(later()))) {
 			t.Errorf("got %v, want ErrNewer with the form", err)
 		}
 	}
@@ -106,11 +107,11 @@ func TestMigrationFails(t *testing.T) {
 	old := openReadOnly(t, dir)
 	rows := dump(t, old)
 	closed(t, old)
-	bad := append(later(), form{"0003-bad.sql", "ALTER TABLE quote ADD COLUMN mood TEXT"})
-	if _, err := open(t.Context(), dir, testOptions(), bad); err == nil || !strings.Contains(err.Error(), "0003-bad.sql") {
-		t.Errorf("got %v, want an error that names 0003-bad.sql", err)
+	bad := append(later(), form{"0004-bad.sql", "ALTER TABLE quote ADD COLUMN mood TEXT"})
+	if _, err := open(t.Context(), dir, testOptions(), bad); err == nil || !strings.Contains(err.Error(), "0004-bad.sql") {
+		t.Errorf("got %v, want an error that names 0004-bad.sql", err)
 	}
-	broken := append(forms(), form{"0002-breaks.sql", "PRAGMA defer_foreign_keys = 1; UPDATE quote SET reel = 'nowhere'"})
+	broken := append(forms(), form{"0003-breaks.sql", "PRAGMA defer_foreign_keys = 1; UPDATE quote SET reel = 'nowhere'"})
 	if _, err := open(t.Context(), dir, testOptions(), broken); err == nil {
 		t.Error("got no error for a migration that breaks the links between rows")
 	}
@@ -144,7 +145,7 @@ func TestMigrationAndOlderProgram(t *testing.T) {
 	}
 	do(t, older, "film", func(tx *Tx) error { return tx.SetFilm(Film{Title: "older"}) })
 	// Marked as the newer program does under its lock.
-	if _, err := older.db.Exec("PRAGMA user_version = -1"); err != nil {
+	if _, err := older.db.Exec(fmt.Sprintf("PRAGMA user_version = %d", -len(forms()))); err != nil {
 		t.Fatal(err)
 	}
 	_, err = older.Change(t.Context(), "film", "", func(tx *Tx) error { return tx.SetFilm(Film{Title: "lost"}) })
@@ -211,36 +212,48 @@ func TestUndoAcrossForms(t *testing.T) {
 	}
 }
 
-// The form-1 bank that was written when form 1 was new must stay readable:
-// testdata/v1.db is one, with the shoot of the other tests in it.
-func TestKeptBank(t *testing.T) {
-	const kept = "testdata/v1.db"
-	if *update {
-		b, err := os.ReadFile(filepath.Join(filledBank(t), File))
-		if err != nil {
-			t.Fatal(err)
+// The banks that were written when a form was new must stay readable:
+// testdata/vN.db is one of form N, with the shoot of the other tests in it. A
+// kept bank is never written again, only that of a new form is added.
+func TestKeptBanks(t *testing.T) {
+	for n := 1; n <= len(forms()); n++ {
+		kept := fmt.Sprintf("testdata/v%d.db", n)
+		if _, err := os.Stat(kept); *update && errors.Is(err, os.ErrNotExist) {
+			if err := copyFile(kept, filepath.Join(filledBank(t), File)); err != nil {
+				t.Fatal(err)
+			}
 		}
-		if err := os.WriteFile(kept, b, 0o666); err != nil {
-			t.Fatal(err)
+		for name, list := range map[string][]form{"this program": forms(), "a later one": later()} {
+			b := openKept(t, kept, list)
+			if got := texts(all(t, b, Filter{Reel: "D1-INT1"})); got != "Thirty-four years. | The bridge opens in May." {
+				t.Errorf("%s, %s: got %s", kept, name, got)
+			}
+			// The selects, then the shoot.
+			for range 2 {
+				if _, err := b.Undo(t.Context()); err != nil {
+					t.Errorf("%s, %s: %v", kept, name, err)
+				}
+			}
+			if got := dump(t, b); got != "" {
+				t.Errorf("%s, %s: got %s after all was undone, want nothing", kept, name, got)
+			}
+			closed(t, b)
 		}
 	}
-	for name, list := range map[string][]form{"this program": forms(), "a later one": append(forms(), later()[1:]...)} {
-		dir := t.TempDir()
-		if err := copyFile(filepath.Join(dir, File), kept); err != nil {
-			t.Fatal(err)
-		}
-		b, err := open(t.Context(), dir, testOptions(), list)
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		if got := texts(all(t, b, Filter{Reel: "D1-INT1"})); got != "Thirty-four years. | The bridge opens in May." {
-			t.Errorf("%s: got %s", name, got)
-		}
-		if _, err := b.Undo(t.Context()); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		closed(t, b)
+}
+
+// openKept opens a copy of a kept bank for writing.
+func openKept(t *testing.T, kept string, list []form) *Bank {
+	t.Helper()
+	dir := t.TempDir()
+	if err := copyFile(filepath.Join(dir, File), kept); err != nil {
+		t.Fatal(err)
 	}
+	b, err := open(t.Context(), dir, testOptions(), list)
+	if err != nil {
+		t.Fatalf("%s: %v", kept, err)
+	}
+	return b
 }
 
 // The check that guards a migration finds what is broken.
@@ -288,7 +301,7 @@ func TestEveryConnection(t *testing.T) {
 		_ = c.Close()
 	}
 	_, err := b.Change(t.Context(), "test", "", func(tx *Tx) error {
-		_, err := tx.put(tableTag, rowKey("NOSUCH", "bell"))
+		_, err := tx.put(tableTag, rowKey("NOSUCH", "bell"), "", "", "hand")
 		return err
 	})
 	if err == nil {

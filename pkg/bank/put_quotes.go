@@ -73,12 +73,12 @@ func (tx *Tx) knowMarks(key string, old []quoteRow) (map[string][]string, error)
 	if err != nil {
 		return nil, err
 	}
-	err = tx.each("SELECT code, theme FROM tag"+of, key, func(scan func(...any) error) error {
-		var code, theme string
-		if err := scan(&code, &theme); err != nil {
+	err = tx.each("SELECT code, theme, who, at, how FROM tag"+of, key, func(scan func(...any) error) error {
+		var code, theme, who, at, how string
+		if err := scan(&code, &theme, &who, &at, &how); err != nil {
 			return err
 		}
-		image, err := tableTag.image(nil)
+		image, err := tableTag.image([]any{who, at, how})
 		tx.know(tableTag, rowKey(code, theme), image)
 		themes[code] = append(themes[code], theme)
 		return err
@@ -189,6 +189,15 @@ func (tx *Tx) putQuote(key string, ord int, q story.Quote, themes []string) erro
 func (tx *Tx) retire(r quoteRow, themes []string) error {
 	for _, t := range themes {
 		if _, err := tx.del(tableTag, rowKey(r.code, t)); err != nil {
+			return err
+		}
+	}
+	refused, err := tx.texts("SELECT theme FROM refusal WHERE code = ?", r.code)
+	if err != nil {
+		return err
+	}
+	for _, t := range refused {
+		if _, err := tx.del(tableRefusal, rowKey(r.code, t)); err != nil {
 			return err
 		}
 	}

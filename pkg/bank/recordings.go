@@ -163,14 +163,17 @@ func (tx *Tx) PutRecording(r story.Recording) error {
 	return err
 }
 
-// RemoveRecording takes a reel out of the bank with what was heard and its
-// quotes, whose codes are never used again. The file itself stays untouched.
+// RemoveRecording takes a reel out of the bank with what was heard, its syncs
+// and its quotes, whose codes are never used again. The file itself stays untouched.
 func (tx *Tx) RemoveRecording(reel string) error {
 	key, err := tx.reel(reel)
 	if err != nil {
 		return err
 	}
 	if err := tx.putQuotes(key, nil); err != nil {
+		return err
+	}
+	if err := tx.removeSyncs("picture = ?1 OR sound = ?1", key); err != nil {
 		return err
 	}
 	for _, t := range []*table{tableHeard, tableEnvelope, tableRecording} {

@@ -3,6 +3,8 @@ package bank
 import (
 	"fmt"
 	"strings"
+
+	"rushlight/pkg/story"
 )
 
 // table is what the journal must know of a table: every change of a row goes
@@ -23,7 +25,7 @@ const keySep = "\x00"
 func tables() []*table {
 	return []*table{
 		tableFilm, tableRecording, tableHeard, tableEnvelope, tableQuote, tableMark,
-		tableTheme, tableTag, tableRetired, tableSelects, tableItem,
+		tableTheme, tableAbout, tableNest, tableTag, tableRefusal, tableRetired, tableSelects, tableItem, tableSync,
 	}
 }
 
@@ -51,14 +53,27 @@ var (
 	tableQuote    = &table{name: "quote", key: []string{"code"}, cols: []string{
 		"reel", "ord", "speaker", "tin", "tout", "text", "language", "words", "in_by", "out_by",
 	}}
-	tableMark    = &table{name: "mark", key: []string{"code"}, cols: []string{"rating", "note"}}
-	tableTheme   = &table{name: "theme", key: []string{"key"}, cols: []string{"name"}}
-	tableTag     = &table{name: "tag", key: []string{"code", "theme"}, cols: nil}
+	tableMark  = &table{name: "mark", key: []string{"code"}, cols: []string{"rating", "note"}}
+	tableTheme = &table{name: "theme", key: []string{"key"}, cols: []string{"name"}}
+	// What is said of a theme, and which theme it belongs under: a row only
+	// where there is something. They are not columns of theme so that saying
+	// it doesn't touch the quotes, and two people can at the same time.
+	tableAbout = &table{name: "about", key: []string{"theme"}, cols: []string{"statement", "rule"}}
+	tableNest  = &table{name: "nest", key: []string{"theme"}, cols: []string{"parent"}}
+	// In form 1 a tag had only its key. Who set it then is in the journal.
+	tableTag = &table{
+		name: "tag", key: []string{"code", "theme"}, cols: []string{"who", "at", "how"},
+		added: map[string]any{"who": "", "at": "", "how": string(story.ByHand)},
+	}
+	tableRefusal = &table{name: "refusal", key: []string{"code", "theme"}, cols: []string{"who", "at"}}
 	tableRetired = &table{name: "retired", key: []string{"code"}, cols: []string{
 		"reel", "rate_num", "rate_den", "drop_frame", "start", "speaker", "tin", "tout", "text",
 	}}
 	tableSelects = &table{name: "selects", key: []string{"key"}, cols: []string{"name", "target", "next_id"}}
 	tableItem    = &table{name: "item", key: []string{"selects", "id"}, cols: []string{"pos", "code", "trimmed", "tin", "tout", "note"}}
+	tableSync    = &table{name: "sync", key: []string{"picture", "sound"}, cols: []string{
+		"shift", "drift_ppb", "confidence", "told_by", "timecode", "apart",
+	}}
 )
 
 // where is the condition that picks one row.

@@ -1,32 +1,50 @@
 package bank
 
 import (
+	"context"
 	"fmt"
+	"slices"
 
 	"rushlight/pkg/story"
 )
 
-// Tag puts themes on a quote and takes themes off it; story.Strong is one of
-// them. A theme that is on already, or off, stays so. The first spelling of a
-// theme stays its name. changed tells whether anything did. ErrNotFound if
-// the quote isn't there, story.ErrInvalid for a name that can't be a theme.
+// Tag puts themes on a quote by hand and takes themes off it; story.Strong is
+// one of them. A theme that is on already, or off, stays so; but one that a
+// rule set becomes set by hand, and putting one on lifts a refusal. Taking off
+// what a rule set refuses it, so that the rule doesn't set it again. The first
+// spelling of a theme stays its name. changed tells whether anything did.
+// ErrNotFound if the quote isn't there, story.ErrInvalid for a name that can't
+// be a theme.
 func (tx *Tx) Tag(code story.Code, add, off []string) (changed bool, err error) {
 	if err := tx.there(code); err != nil {
 		return false, err
 	}
 	for _, name := range off {
-		did, err := tx.del(tableTag, rowKey(string(code), themeKey(name)))
+		did, err := tx.tagOff(string(code), themeKey(name))
 		if err != nil {
 			return false, err
 		}
 		changed = changed || did
+	}
+	did, err := tx.TagBy(code, add, story.ByHand)
+	return changed || did, err
+}
+
+// TagBy puts themes on a quote as Tag does, and says whether by hand or by
+// rule. What was refused for the quote, a rule doesn't put there.
+func (tx *Tx) TagBy(code story.Code, add []string, by story.TaggedBy) (changed bool, err error) {
+	if err := by.Valid(); err != nil {
+		return false, err
+	}
+	if err := tx.there(code); err != nil {
+		return false, err
 	}
 	for _, name := range add {
 		key, err := tx.theme(name)
 		if err != nil {
 			return false, err
 		}
-		did, err := tx.put(tableTag, rowKey(string(code), key))
+		did, err := tx.tagOn(string(code), key, by)
 		if err != nil {
 			return false, err
 		}
@@ -35,8 +53,116 @@ func (tx *Tx) Tag(code story.Code, add, off []string) (changed bool, err error) 
 	return changed, nil
 }
 
+// tagOn puts a theme on a quote that is there. What is on already keeps who
+// set it, unless a hand confirms what a rule set.
+func (tx *Tx) tagOn(code, theme string, by story.TaggedBy) (bool, error) {
+	row := rowKey(code, theme)
+	had, on, err := tx.tagRow(row)
+	if err != nil || on && (by == story.ByRule || had.by == story.ByHand) {
+		return false, err
+	}
+	if by == story.ByRule {
+		if refused, err := tx.has(tableRefusal, row); err != nil || refused {
+			return false, err
+		}
+	}
+	if _, err := tx.del(tableRefusal, row); err != nil {
+		return false, err
+	}
+	return tx.put(tableTag, row, tx.who, moment(tx.moment()), string(by))
+}
+
+// tagOff takes a theme off a quote; if a rule had set it, for good.
+func (tx *Tx) tagOff(code, theme string) (bool, error) {
+	row := rowKey(code, theme)
+	had, on, err := tx.tagRow(row)
+	if err != nil || !on {
+		return false, err
+	}
+	if had.by == story.ByRule {
+		if err := tx.refuse(row); err != nil {
+			return false, err
+		}
+	}
+	return tx.del(tableTag, row)
+}
+
+// tagged is who set a tag, when and how.
+type tagged struct {
+	who, at string
+	by      story.TaggedBy
+}
+
+// tagRow reads a tag; on tells whether it is there.
+func (tx *Tx) tagRow(row string) (t tagged, on bool, err error) {
+	r, err := tx.row(tableTag, row)
+	if err != nil || r.now == nil {
+		return t, false, err
+	}
+	vals, err := tableTag.values(r.now)
+	if err != nil {
+		return t, false, err
+	}
+	t.who, _ = vals[0].(string)
+	t.at, _ = vals[1].(string)
+	how, _ := vals[2].(string)
+	t.by = story.TaggedBy(how)
+	return t, true, nil
+}
+
+// moveTag makes a quote carry another theme instead, set by whom the old one
+// was; unless it carries that already.
+func (tx *Tx) moveTag(code, from, to string) error {
+	t, on, err := tx.tagRow(rowKey(code, from))
+	if err != nil || !on {
+		return err
+	}
+	there, err := tx.has(tableTag, rowKey(code, to))
+	if err != nil {
+		return err
+	}
+	if !there {
+		if _, err := tx.del(tableRefusal, rowKey(code, to)); err != nil {
+			return err
+		}
+		if _, err := tx.put(tableTag, rowKey(code, to), t.who, t.at, string(t.by)); err != nil {
+			return err
+		}
+	}
+	_, err = tx.del(tableTag, rowKey(code, from))
+	return err
+}
+
+// Tags lists the themes of a quote in alphabetical order, story.Strong among
+// them, with who set each, when and how. Who and When are empty for what an
+// older program set and its journal doesn't tell of. ErrNotFound if the quote
+// isn't there.
+func (b *Bank) Tags(ctx context.Context, code story.Code) ([]story.Tagging, error) {
+	var list []story.Tagging
+	err := b.read(ctx, func(v view) error {
+		if _, err := v.quote(ctx, code); err != nil {
+			return err
+		}
+		return v.each(ctx, `SELECT t.name, g.who, g.at, g.how FROM tag AS g JOIN theme AS t ON t.key = g.theme
+			WHERE g.code = ? ORDER BY t.key`, []any{code}, func(scan func(...any) error) error {
+			var t story.Tagging
+			var at string
+			err := scan(&t.Theme, &t.Who, &at, &t.By)
+			if err == nil {
+				t.When, err = readMoment(at)
+			}
+			list = append(list, t)
+			return err
+		})
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the tags of %s: %w", code, err)
+	}
+	return list, nil
+}
+
 // setTags makes the themes of a quote these; had holds the keys of those it
-// has.
+// has. What stays keeps who set it; what is new is set by hand.
 func (tx *Tx) setTags(code story.Code, names, had []string) (changed bool, err error) {
 	want := make(map[string]bool, len(names))
 	for _, name := range names {
@@ -57,7 +183,10 @@ func (tx *Tx) setTags(code story.Code, names, had []string) (changed bool, err e
 		changed = changed || did
 	}
 	for key := range want {
-		did, err := tx.put(tableTag, rowKey(string(code), key))
+		if slices.Contains(had, key) {
+			continue
+		}
+		did, err := tx.tagOn(string(code), key, story.ByHand)
 		if err != nil {
 			return false, err
 		}
@@ -111,85 +240,4 @@ func (tx *Tx) putMark(code story.Code, rating int, note string) (bool, error) {
 		return tx.del(tableMark, string(code))
 	}
 	return tx.put(tableMark, string(code), rating, note)
-}
-
-// RenameTheme gives a theme a new name. If there is a theme of that name
-// already, the two become one. n is how many quotes carried the old name.
-// ErrNotFound if there is no such theme; story.ErrInvalid for story.Strong,
-// which is a mark and not a theme.
-func (tx *Tx) RenameTheme(old, name string) (n int, err error) {
-	codes, err := tx.themeCodes(old)
-	if err != nil {
-		return 0, err
-	}
-	name, err = story.ThemeName(name)
-	if err != nil {
-		return 0, err
-	}
-	from, to := themeKey(old), themeKey(name)
-	if from == story.Strong || to == story.Strong {
-		return 0, fmt.Errorf("theme name %q %w: it is the mark for quotes worth using", story.Strong, story.ErrInvalid)
-	}
-	if from == to {
-		_, err := tx.put(tableTheme, to, name)
-		return len(codes), err
-	}
-	if _, err := tx.theme(name); err != nil {
-		return 0, err
-	}
-	for _, c := range codes {
-		if _, err := tx.put(tableTag, rowKey(c, to)); err != nil {
-			return 0, err
-		}
-	}
-	return len(codes), tx.dropTheme(from, codes)
-}
-
-// RemoveTheme takes a theme off all quotes and forgets it. n is how many
-// carried it. ErrNotFound if there is no such theme.
-func (tx *Tx) RemoveTheme(name string) (n int, err error) {
-	codes, err := tx.themeCodes(name)
-	if err != nil {
-		return 0, err
-	}
-	return len(codes), tx.dropTheme(themeKey(name), codes)
-}
-
-// AddTheme makes a theme known before any quote carries it. It tells whether
-// it was not.
-func (tx *Tx) AddTheme(name string) (bool, error) {
-	ok, err := tx.has(tableTheme, themeKey(name))
-	if err != nil || ok {
-		return false, err
-	}
-	_, err = tx.theme(name)
-	return err == nil, err
-}
-
-// themeCodes lists the codes of the quotes that carry a theme that is there.
-func (tx *Tx) themeCodes(name string) ([]string, error) {
-	key := themeKey(name)
-	ok, err := tx.has(tableTheme, key)
-	if err == nil && !ok {
-		err = notFound("theme", name)
-	}
-	if err != nil {
-		return nil, err
-	}
-	var codes []string
-	err = tx.each("SELECT code FROM tag WHERE theme = ?", key, func(scan func(...any) error) error {
-		codes = append(codes, "")
-		return scan(&codes[len(codes)-1])
-	})
-	return codes, err
-}
-
-func (tx *Tx) dropTheme(key string, codes []string) error {
-	for _, c := range codes {
-		if _, err := tx.del(tableTag, rowKey(c, key)); err != nil {
-			return err
-		}
-	}
-	_, err := tx.del(tableTheme, key)
-	return err
 }

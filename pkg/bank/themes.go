@@ -16,10 +16,15 @@ import (
 // story.Strong. Reels and speakers are in alphabetical order; quotes without
 // a speaker count for none.
 func (b *Bank) Themes(ctx context.Context) ([]story.Theme, error) {
-	rows, err := b.db.QueryContext(ctx, `SELECT t.name, r.reel, c.speaker, c.n, c.length
+	rows, err := b.db.QueryContext(ctx, `SELECT t.name, coalesce(a.statement, ''), coalesce(a.rule, ''), coalesce(p.name, ''),
+			r.reel, c.speaker, c.n, c.strong, c.length
 		FROM theme AS t
-		LEFT JOIN (SELECT g.theme, q.reel, q.speaker, count(*) AS n, sum(q.tout - q.tin) AS length
+		LEFT JOIN about AS a ON a.theme = t.key
+		LEFT JOIN nest AS u ON u.theme = t.key
+		LEFT JOIN theme AS p ON p.key = u.parent
+		LEFT JOIN (SELECT g.theme, q.reel, q.speaker, count(*) AS n, count(s.code) AS strong, sum(q.tout - q.tin) AS length
 			FROM tag AS g JOIN quote AS q ON q.code = g.code
+			LEFT JOIN tag AS s ON s.code = g.code AND s.theme = ?1
 			WHERE g.theme <> ?1 GROUP BY g.theme, q.reel, q.speaker) AS c ON c.theme = t.key
 		LEFT JOIN recording AS r ON r.key = c.reel
 		WHERE t.key <> ?1 ORDER BY t.key`, story.Strong)
@@ -29,18 +34,20 @@ func (b *Bank) Themes(ctx context.Context) ([]story.Theme, error) {
 	defer func() { _ = rows.Close() }()
 	var list []story.Theme
 	for rows.Next() {
-		var name string
+		th := story.Theme{Reels: []string{}, Speakers: []string{}}
 		var reel, speaker *string
-		var n *int
+		var n, strong *int
 		var length *timecode.Ticks
-		if err := rows.Scan(&name, &reel, &speaker, &n, &length); err != nil {
+		err := rows.Scan(&th.Name, &th.Statement, &th.Rule, &th.Parent, &reel, &speaker, &n, &strong, &length)
+		if err != nil {
 			return nil, fmt.Errorf("read themes: %w", fault(err))
 		}
-		if len(list) == 0 || list[len(list)-1].Name != name {
-			list = append(list, story.Theme{Name: name, Reels: []string{}, Speakers: []string{}})
+		if len(list) == 0 || list[len(list)-1].Name != th.Name {
+			list = append(list, th)
 		}
 		if t := &list[len(list)-1]; n != nil {
 			t.Quotes += *n
+			t.Strong += *strong
 			t.Ticks += *length
 			t.Reels = append(t.Reels, *reel)
 			if *speaker != "" {

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"rushlight/pkg/timecode"
 )
@@ -106,42 +104,6 @@ func ValidRating(n int) error {
 		return fmt.Errorf("rating %d %w: want 1 to 5, or 0 to take it off", n, ErrInvalid)
 	}
 	return nil
-}
-
-// ThemeName puts a theme's name in its one form (inner spaces to single
-// spaces, lower case kept as written) and tells whether it is valid: 1 to 60
-// letters, no control characters, not starting with + or -, no quotation marks.
-func ThemeName(name string) (string, error) {
-	name = strings.Join(strings.Fields(name), " ")
-	switch {
-	case name == "":
-		return "", fmt.Errorf("theme name %w: it is empty", ErrInvalid)
-	case utf8.RuneCountInString(name) > 60:
-		return "", fmt.Errorf("theme name %q %w: longer than 60 letters", name, ErrInvalid)
-	case strings.HasPrefix(name, "+"), strings.HasPrefix(name, "-"):
-		return "", fmt.Errorf("theme name %q %w: it starts with %q", name, ErrInvalid, name[:1])
-	}
-	for _, r := range name {
-		if unicode.IsControl(r) || r == '"' || r == utf8.RuneError {
-			return "", fmt.Errorf("theme name %q %w: %q is not allowed", name, ErrInvalid, r)
-		}
-	}
-	return name, nil
-}
-
-// SameTheme tells whether two theme names are the same theme: without regard
-// to case.
-func SameTheme(a, b string) bool { return strings.EqualFold(a, b) }
-
-// Theme is an idea that quotes carry, with how much it carries.
-type Theme struct {
-	Name     string   `json:"theme"`
-	Quotes   int      `json:"quotes"`
-	Reels    []string `json:"reels"`
-	Speakers []string `json:"speakers"`
-	// Ticks is the added length of its quotes.
-	Ticks   timecode.Ticks `json:"-"`
-	Seconds float64        `json:"seconds"`
 }
 
 // Recurring is a word or phrase that keeps coming back, before anyone named
