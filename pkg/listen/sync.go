@@ -154,8 +154,8 @@ func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync,
 	var r matched
 	if opt.Guess != nil {
 		g := opt.Guess.Seconds()
-		in, out := m.overlap(syncLine{offset: g})
-		if r, err = m.try(ctx, guess{at: (in + out) / 2, apart: g, reach: 1}); err != nil {
+		both := m.ground(syncLine{offset: g})
+		if r, err = m.try(ctx, guess{at: (both.in + both.out) / 2, apart: g, reach: 1}); err != nil {
 			return Sync{}, err
 		}
 	}

@@ -239,3 +239,23 @@ func TestSynchroniseBuilt(t *testing.T) {
 		}
 	}
 }
+
+// Cameras roll on while nobody talks: 40 s of talk in ten minutes of each
+// recording's own noise.
+func TestSynchroniseSparse(t *testing.T) {
+	r := rand.New(rand.NewPCG(23, 0))
+	p := makeSyncPair(r, syncVoices(t, "en"), 600, 11.3, 40)
+	level := rms(p.a)
+	clear(p.a[:400*p.rate])
+	clear(p.a[440*p.rate:])
+	clear(p.b[:389*p.rate])
+	clear(p.b[428*p.rate:])
+	mix(p.a, pinkNoise(len(p.a), r), 0, level*db(-10))
+	mix(p.b, pinkNoise(len(p.b), r), 0, level*db(-10))
+	s := synchronise(t, syncFrom(p.rate, p.a), syncFrom(p.rate, p.b), SyncOptions{})
+	ms := 1000 * math.Abs(s.ToB(420*timecode.Second).Seconds()-(420-p.offset)*(1+p.ppm/1e6))
+	t.Logf("found %v: error in the talk %.4f ms, %.2f ppm, confidence %.2f", s.Found, ms, s.DriftPPM, s.Confidence)
+	if !s.Found || ms > 1 {
+		t.Errorf("found %v, error %.3f ms, want at most 1", s.Found, ms)
+	}
+}

@@ -150,19 +150,10 @@ func (c *coarse) load(l *bandLevels, from, n int) bool {
 func (c *coarse) shape(l []uint8, from, n int) bool {
 	clear(c.x)
 	lo, hi := max(0, from), min(len(l), from+n)
-	var count [256]int
-	total := 0
-	for _, v := range l[min(lo, hi):hi] {
-		count[v]++
-		total++
-	}
-	if total -= count[0]; total == 0 {
+	lo = min(lo, hi)
+	floor := bandFloor(l[lo:hi])
+	if floor == 0 {
 		return false
-	}
-	floor, below := 0, 0
-	for below <= total*3/10 {
-		floor++
-		below += count[floor]
 	}
 	x := c.x[lo-from : hi-from]
 	for i := range x {

@@ -19,8 +19,8 @@ const (
 	hopePeak, firstPeak, lastPeak = 5, 6.5, 8
 	// agreeWithin is how far, in seconds, a window may lie off the line.
 	agreeWithin = 0.001
-	// shortOverlap is under how many seconds in common windows are few, and
-	// each takes half of it.
+	// shortOverlap is under how many seconds of talk in common windows are few,
+	// and each takes half of it.
 	shortOverlap = 16
 	// leastShare is the share of windows with sound that must agree;
 	// leastShort where windows are few and overlap, so that one sound that both
@@ -37,6 +37,8 @@ type matcher struct {
 	a, b  *syncTrack
 	drift float64 // largest, in parts of one
 	high  float64
+	// lively says where to look; nil if not known.
+	lively [2]liveliness
 	// One side for each recording: they are worked on at the same time.
 	sides [2]side
 }
@@ -98,49 +100,21 @@ type matched struct {
 	line     syncLine
 	windows  []compared
 	used     []bool
-	in, out  float64 // overlap on a's time
-	n, sound int     // windows used, windows with sound in both
+	n, sound int // windows used, windows with sound in both
 	found    bool
-}
-
-// overlap is what both recorded, on a's time, in seconds.
-func (m *matcher) overlap(l syncLine) (in, out float64) {
-	return max(0, l.offset), min(m.a.seconds(), l.offset+m.b.seconds()/(1+l.delta))
 }
 
 // try follows a guess: short windows first, which drift doesn't blur, then
 // longer ones along the line they gave.
 func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
-	line := syncLine{offset: g.apart}
-	in, out := m.overlap(line)
-	// Short enough that drift moves the ends by no more than half a millisecond.
-	n := windowLength(out-in, 3, min(32768, 0.001/m.drift*gridRate))
-	if n == 0 {
-		return matched{}, nil
-	}
-	reach := func(t float64) float64 { return g.reach + m.drift*math.Abs(t-g.at) }
-	some, others := everyThird(placesIn(in, out, float64(n)/gridRate, 24))
-	first, err := m.windows(ctx, line, some, n, 0, reach)
+	first, err := m.look(ctx, g)
 	if err != nil {
 		return matched{}, err
 	}
-	if t, _, _ := standing(first, hopePeak); len(t) == 0 && len(some) >= 8 {
-		return matched{windows: first, in: in, out: out}, nil
-	}
 	t, apart, signs := standing(first, firstPeak)
 	set := agree(t, apart, agreeWithin, m.steepest())
-	if len(set) < 6 {
-		more, err := m.windows(ctx, line, others, n, 0, reach)
-		if err != nil {
-			return matched{}, err
-		}
-		first = append(first, more...)
-		slices.SortFunc(first, func(a, b compared) int { return cmp.Compare(a.at, b.at) })
-		t, apart, signs = standing(first, firstPeak)
-		set = agree(t, apart, agreeWithin, m.steepest())
-	}
 	if len(set) < 2 {
-		return matched{windows: first, in: in, out: out}, nil
+		return matched{windows: first}, nil
 	}
 	sign := 0.0
 	for _, s := range chosen(signs, set) {
@@ -150,7 +124,7 @@ func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 	// A few long windows mend the line, so that drift blurs none of the many.
 	const few = 8
 	for range 2 {
-		line = fitLine(t, apart)
+		line := fitLine(t, apart)
 		r, err := m.refine(ctx, line, sign, t, few)
 		moved := math.Abs(r.line.delta - line.delta)
 		if err != nil || r.n >= 3 && moved < 3e-6 && len(r.windows) < few {
@@ -166,16 +140,34 @@ func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
 	return m.refine(ctx, fitLine(t, apart), sign, t, 32)
 }
 
-// everyThird takes every third place out of the others.
-func everyThird(places []float64) (some, others []float64) {
-	for i, p := range places {
-		if i%3 == 1 {
-			some = append(some, p)
-		} else {
-			others = append(others, p)
-		}
+// look compares short windows around a guess: eight, and if these neither
+// agree nor are hopeless, sixteen more.
+func (m *matcher) look(ctx context.Context, g guess) ([]compared, error) {
+	line := syncLine{offset: g.apart}
+	ground := m.ground(line)
+	// Short enough that drift moves the ends by no more than half a millisecond.
+	n := windowLength(ground.talk, 3, min(32768, 0.001/m.drift*gridRate))
+	if n == 0 {
+		return nil, nil
 	}
-	return some, others
+	length := float64(n) / gridRate
+	reach := func(t float64) float64 { return g.reach + m.drift*math.Abs(t-g.at) }
+	some, others := everyThird(ground.places(length, 24))
+	first, err := m.windows(ctx, line, some, n, 0, reach)
+	if err != nil {
+		return nil, err
+	}
+	t, apart, _ := standing(first, firstPeak)
+	hope, _, _ := standing(first, hopePeak)
+	if (len(hope) > 0 || len(some) < 8) && len(agree(t, apart, agreeWithin, m.steepest())) < 6 {
+		more, err := m.windows(ctx, line, others, n, 0, reach)
+		if err != nil {
+			return nil, err
+		}
+		first = append(first, more...)
+	}
+	slices.SortFunc(first, func(a, b compared) int { return cmp.Compare(a.at, b.at) })
+	return first, nil
 }
 
 // points are the windows used.
@@ -195,12 +187,12 @@ func (m *matcher) steepest() float64 { return m.drift*1.05 + 2e-6 }
 // places known.
 func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known []float64, most int) (matched, error) {
 	var r matched
-	r.in, r.out = m.overlap(line)
-	n := windowLength(r.out-r.in, 4, 131072)
+	ground := m.ground(line)
+	n := windowLength(ground.talk, 4, 131072)
 	if n == 0 {
 		return r, nil
 	}
-	places := placesIn(r.in, r.out, float64(n)/gridRate, most)
+	places := ground.places(float64(n)/gridRate, most)
 	lo, hi := known[0], known[0]
 	for _, k := range known {
 		lo, hi = min(lo, k), max(hi, k)
@@ -227,48 +219,11 @@ func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known
 		}
 	}
 	least := leastShare
-	if r.out-r.in < shortOverlap {
+	if ground.talk < shortOverlap {
 		least = leastShort
 	}
 	r.found = r.n >= 3 && float64(r.n) >= least*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
 	return r, nil
-}
-
-// windowLength is a length in grid samples, without large factors, for windows
-// of a part of the seconds in common, or half where these are few; 0 where
-// that is under a quarter of a second.
-func windowLength(common, part, longest float64) int {
-	if common < shortOverlap {
-		part = 2
-	}
-	if common/part < 0.25 {
-		return 0
-	}
-	most := min(common/part*gridRate, longest)
-	n := 1024
-	for 2*float64(n) <= most {
-		n *= 2
-	}
-	if 1.5*float64(n) <= most {
-		n += n / 2
-	}
-	return n
-}
-
-// placesIn places the middles of windows of a length evenly from in to out, by
-// half overlapping where there is room for no more than most, by three
-// quarters where there is little.
-func placesIn(in, out, length float64, most int) []float64 {
-	n := min(most, int(2*(out-in)/length)-1)
-	if out-in < shortOverlap {
-		n = int(4*(out-in)/length) - 3
-	}
-	n = max(n, 3)
-	var at []float64
-	for i := range n {
-		at = append(at, in+length/2+(out-in-length)*float64(i)/float64(n-1))
-	}
-	return at
 }
 
 // standing is those windows whose peak stands out.

@@ -40,6 +40,7 @@ func (m *matcher) search(ctx context.Context, p *syncProgress, tried matched) (m
 	if err != nil {
 		return matched{}, err
 	}
+	m.lively = [2]liveliness{a.liveliness(), b.liveliness()}
 	seen, err := sightings(ctx, a, b, func(share float64) { p.at(0.6 + 0.15*share) })
 	if err != nil {
 		return matched{}, err
