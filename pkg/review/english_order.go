@@ -65,7 +65,7 @@ func (e *english) inversion(v *verdict, ws []word, i int, where place) {
 	case e.pronoun[next] && rest == 2 && (len(next) <= 5 || next == "there"):
 		// "Do you?" is mostly an echo.
 		v.at(Closed, 0.4, "echo")
-	case oneOf(before, "so", "neither", "nor", "as") && rest <= 3 && !ws[i].fresh:
+	case oneOf(before, "so", "neither", "nor", "as") && rest <= 3 && !ws[i].fresh && !(before == "so" && next == "you"):
 	case oneOf(w, "do", "have", "had", "don't") && !oneOf(next, "you", "i", "we", "they", "he", "she", "it", "y'all", "people", "most", "your", "those", "these", "that"):
 		if open && w == "do" && (next == "the" && rest > 5 || next == "a" && at(ws, i+2) == "lot") {
 			v.at(Closed, 0.55, "word order")
@@ -80,6 +80,8 @@ func (e *english) inversion(v *verdict, ws []word, i int, where place) {
 			v.at(Closed, sure, "word order")
 		}
 	case e.pronoun[next] || strings.HasSuffix(next, "'s") && next != "that's" && next != "it's":
+		v.at(Closed, sure, "word order")
+	case e.determiner[next] && where >= linked && !open && oneOf(w, "does", "did") && rest > 3:
 		v.at(Closed, sure, "word order")
 	case e.article[next] && open && !oneOf(w, "may", "might", "must"):
 		if oneOf(next, "a", "an") && oneOf(w, "is", "was", "were", "are") {

@@ -41,11 +41,13 @@ func (e *english) standsIn(ws []word, i int, where place) bool {
 	w, next, after := ws[i].text, at(ws, i+1), at(ws, i+2)
 	switch w {
 	case "what":
-		self := after == "i" && oneOf(next, "am", "was", "do", "did") && where != inside
-		return self || oneOf(next, "is", "was", "are") && oneOf(after, "it", "they", "that", "his", "her") && (where != opening || at(ws, i+3) == "name") ||
-			next == "have" && after == "you"
+		if where == opening {
+			return after == "i" && oneOf(next, "was", "do") || next == "have" && after == "you" && len(ws)-i == 3
+		}
+		return after == "i" && oneOf(next, "am", "was", "do", "did") && where != inside ||
+			oneOf(next, "is", "was", "are") && oneOf(after, "it", "they", "that", "his", "her") || next == "have" && after == "you"
 	case "what's":
-		return next == "it" && oneOf(after, "called") || next == "the" && oneOf(after, "word", "name") || oneOf(next, "going", "happening") && where != opening
+		return next == "it" && oneOf(after, "called") || next == "the" && after == "word" || oneOf(next, "going", "happening") && where != opening
 	case "where", "when":
 		return after == "i" && next == "was" || next == "was" && after == "it" && where != opening
 	case "who's":

@@ -103,6 +103,11 @@ const (
 
 // divide finds the cheapest division of one stretch of talk.
 func divide(run []story.Quote, opt PassageOptions) []Passage {
+	leans := make([]float64, len(run))
+	for i, q := range run {
+		stands, _ := begins(cut(q.Text), tongueOf(q.Language))
+		leans[i] = 1 - stands
+	}
 	cost := make([]float64, len(run)+1)
 	from := make([]int, len(run)+1)
 	for end := 1; end <= len(run); end++ {
@@ -114,7 +119,7 @@ func divide(run []story.Quote, opt PassageOptions) []Passage {
 			if start < end-1 && length > opt.Max {
 				break
 			}
-			c := cost[start] + passageCost(run, start, length, opt)
+			c := cost[start] + passageCost(run, start, length, leans[start], opt)
 			if cost[end] < 0 || c < cost[end] {
 				cost[end], from[end] = c, start
 			}
@@ -133,14 +138,15 @@ func divide(run []story.Quote, opt PassageOptions) []Passage {
 	return out
 }
 
-func passageCost(run []story.Quote, start int, length timecode.Ticks, opt PassageOptions) float64 {
+// passageCost is the cost of a passage that begins at start; leans is how much
+// its beginning leans on what was said before.
+func passageCost(run []story.Quote, start int, length timecode.Ticks, leans float64, opt PassageOptions) float64 {
 	c := eachCost
 	if length < opt.Min {
 		c += shortCost * float64(opt.Min-length) / float64(opt.Min)
 	}
 	if start > 0 {
-		stands, _ := begins(cut(run[start].Text), tongueOf(run[start].Language, ""))
-		c += danglesCost * (1 - stands)
+		c += danglesCost * leans
 		silence := (run[start].In - run[start-1].Out).Seconds()
 		c -= silenceGain * min(max(silence, 0), 2)
 	}

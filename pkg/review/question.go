@@ -29,15 +29,15 @@ const AsksFrom = 0.5
 
 // Question is a saying that asks.
 type Question struct {
-	Quote story.Quote
-	Kind  Kind
+	Quote story.Quote `json:"quote"`
+	Kind  Kind        `json:"kind"`
 	// Leading tells that it puts its answer into the other's mouth: a tag, a
 	// negated question, "you must be", "would you say".
-	Leading bool
+	Leading bool `json:"leading"`
 	// Score is how sure it is, from AsksFrom to 1.
-	Score float64
+	Score float64 `json:"score"`
 	// Why names what told it, for people: "?", "word order".
-	Why string
+	Why string `json:"why"`
 }
 
 // Questions finds the sayings that ask, in the order given. Quotes of one reel
@@ -97,36 +97,37 @@ func (j *judge) judge(text, language string) verdict {
 	return v
 }
 
-// around uses what was said before and is said next.
+// around uses what was said before and is said next; before is the verdict on
+// the saying before.
 func (j *judge) around(v *verdict, quotes []story.Quote, i int, before verdict) {
-	words := cut(quotes[i].Text).words
-	if v.why == "?" && i > 0 && len(words) > 0 && len(words) <= 3 && quotes[i-1].Reel == quotes[i].Reel && quotes[i-1].Speaker != quotes[i].Speaker && repeats(words, cut(quotes[i-1].Text).words) {
-		v.score, v.why = 0.4, "repeats"
+	q := quotes[i]
+	words := cut(q.Text).words
+	if len(words) == 0 {
 		return
 	}
-	if v.score >= AsksFrom || len(words) == 0 {
-		return
+	var last, next story.Quote
+	if i > 0 && quotes[i-1].Reel == q.Reel {
+		last = quotes[i-1]
 	}
-	same := func(k int) bool {
-		return k >= 0 && k < len(quotes) && quotes[k].Reel == quotes[i].Reel && quotes[k].Speaker == quotes[i].Speaker
+	if i+1 < len(quotes) && quotes[i+1].Reel == q.Reel {
+		next = quotes[i+1]
 	}
-	if same(i-1) && before.score >= AsksFrom && words[0].text == "or" && len(words) > 2 {
-		v.at(Choice, 0.6, "or, after a question")
-		return
-	}
-	if i+1 >= len(quotes) || quotes[i+1].Reel != quotes[i].Reel {
-		return
-	}
-	next := j.english.clean(cut(quotes[i+1].Text).words)
+	answer := j.english.clean(cut(next.Text).words)
+	answered := next.Speaker != q.Speaker && len(answer) > 0
 	switch {
-	case len(next) == 0:
-	case same(i + 1):
+	case v.why == "?" && len(words) <= 3 && last.Speaker != q.Speaker && repeats(words, cut(last.Text).words):
+		v.score, v.why = 0.4, "repeats"
+	case v.score >= AsksFrom:
+	case last.Text != "" && last.Speaker == q.Speaker && before.score >= AsksFrom && words[0].text == "or" && len(words) > 2:
+		v.at(Choice, 0.6, "or, after a question")
+	case !answered || strings.ContainsAny(q.Text[len(q.Text)-1:], ".!"):
+		// Whoever wrote a full stop heard a statement.
 	case len(words) > 3 && words[len(words)-1].text == "or":
 		v.at(Choice, 0.55, "left open with or")
 	case v.hinted:
 		v.at(Declarative, 0.55, "about the other")
-	case v.about && oneOf(next[0].text, "no", "nope"):
-		v.at(Declarative, 0.55, "answered "+next[0].text)
+	case v.about && oneOf(answer[0].text, "no", "nope"):
+		v.at(Declarative, 0.55, "answered "+answer[0].text)
 	}
 }
 

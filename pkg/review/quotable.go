@@ -96,7 +96,7 @@ const (
 // weight 0.
 func Quotability(q story.Quote, ctx Context) Score {
 	language := cmp.Or(q.Language, ctx.Language)
-	s, t := cut(q.Text), tongueOf(language, "")
+	s, t := cut(q.Text), tongueOf(language)
 	around := slices.Concat(ctx.Before, ctx.After)
 	habit := ctx.Habit
 	if habit == (Habit{}) {

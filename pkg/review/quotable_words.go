@@ -122,8 +122,8 @@ func concrete(text string, s saying, t *tongue) Part {
 	return p
 }
 
-// names are the words with a capital letter inside a sentence, in lower case;
-// none where a text has no small letters or is German-like with many.
+// names are the words with a capital letter inside a sentence, in lower case
+// and without a possessive.
 func names(text string) map[string]bool {
 	out := map[string]bool{}
 	start := true

@@ -158,14 +158,14 @@ func (c *tally) count(got, want bool) {
 }
 
 // The rules were written with the even half of these conversations in view,
-// and with other telephone calls of the same study (the Switchboard dialogue
-// acts as NathanDuran/Switchboard-Corpus @ 2aec5da publishes them, without the
-// 36 that are here); the sayings of the odd half were not read, its
-// figures were seen on the way. On 360 further calls of that study, of which
-// nothing was seen before, the rules had F1 0.831 with and 0.765
-// without punctuation (? alone: 0.740). The odd half here is harder for every
-// method, for the question mark alone too: it holds more questions in the form
-// of statements, which bare text does not show.
+// and with 360 other telephone calls of the same study (the Switchboard
+// dialogue acts as NathanDuran/Switchboard-Corpus @ 2aec5da publishes them,
+// without the 36 that are here). The sayings of the odd half were not read,
+// its figures were seen on the way. On 359 further calls of that study, looked
+// at once, when the rules were finished, F1 was 0.823 with punctuation and
+// 0.761 without (? alone: 0.723). The odd half here is harder for every method,
+// for the question mark alone too (0.663): more of its questions have the form
+// of statements, which bare text does not show. It stays below 0.75 there.
 func TestTelephoneQuestions(t *testing.T) {
 	convs := telephoneActs(t)
 	var all tally

@@ -24,12 +24,9 @@ type tongue struct {
 	concrete, vague map[string]bool
 }
 
-// tongueOf finds the lists for a language or its fallback; English if neither
-// is known, with nothing but what all languages share for others.
-func tongueOf(language, fallback string) *tongue {
-	if language == "" {
-		language = fallback
-	}
+// tongueOf finds the lists of a language; empty ones where it has none, by
+// which nothing counts against a passage.
+func tongueOf(language string) *tongue {
 	base, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(language, "_", "-")), "-")
 	if t, ok := tongues()[base]; ok {
 		return t
