@@ -138,7 +138,7 @@ func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
 				}
 				continue
 			}
-			if n < 3 || !means(k[2]) || c.families[k[1]].count < minCount || k[0] == k[1] || k[1] == k[2] {
+			if n < 3 || !means(k[2]) || c.families[k[1]].count < minCount || k[0] == k[1] || k[1] == k[2] || k[0] == k[2] {
 				continue
 			}
 			// Without a stop word inside, both halves must be phrases.
