@@ -43,6 +43,10 @@ var oleMagic = []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
 func detectPackage(head []byte, name string) (f Format, ok bool, err error) {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
+		// ISO/IEC 26300-3 clause 3.3: the kind is in the first part, as it is.
+		if bytes.Contains(head[:min(len(head), 120)], []byte("mimetypeapplication/vnd.oasis.opendocument.text")) {
+			return ODT, true, nil
+		}
 		return DOCX, true, nil
 	case bytes.HasPrefix(head, oleMagic):
 		what := "an old binary document (.doc) or one with a password"
@@ -139,6 +143,7 @@ func (rd *reader) readDOCX(r io.ReaderAt, size int64) error {
 	if err != nil {
 		return err
 	}
+	rd.doc.Format = DOCX
 	if odt {
 		return p.readODT()
 	}

@@ -88,12 +88,16 @@ func (w *writer) writeDOCX() error {
 	return nil
 }
 
+// docxEscape has no numbers for quotation marks: small readers show them as
+// they are.
+var docxEscape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "\ufffe", "\ufffd", "\uffff", "\ufffd")
+
 // xmlText escapes text for an element; what XML cannot hold is replaced.
 func (w *writer) xmlText(s string) string {
 	if strings.ContainsAny(s, "\ufffe\uffff") {
 		w.lose(lostCharacter)
 	}
-	return xmlEscape(s)
+	return docxEscape.Replace(s)
 }
 
 func (d *docxWriter) print(format string, args ...any) { fmt.Fprintf(d.out, format, args...) }
