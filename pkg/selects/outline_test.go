@@ -286,3 +286,27 @@ func TestOutlineFills(t *testing.T) {
 		}
 	}
 }
+
+// The best 10 s and the only 2 s leave 4 s of 16, more than the shortest: the
+// longer quote goes in for the better one.
+func TestOutlineExchanges(t *testing.T) {
+	cands := []Candidate{
+		said("bell", 0.9, "D2", "D2-INT2", 0, 10, "The school rang at ten to eight."),
+		said("bell", 0.8, "D2", "D2-INT2", 20, 34, "You can tell by the second stroke who's ringing."),
+		said("bell", 0.7, "D2", "D2-INT2", 40, 42, "Nobody rings a bridge."),
+		said("bell", 0.6, "D2", "D2-INT2", 50, 80, "In fog, you keep ringing."),
+	}
+	tests := []struct {
+		target timecode.Ticks
+		want   timecode.Ticks
+	}{{12, 12}, {13, 12}, {16, 16}, {17, 16}, {26, 26}}
+	for _, tt := range tests {
+		sections, err := Outline(cands, OutlineOptions{Target: tt.target * timecode.Second})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := sections[0].RunningTime(); got != tt.want*timecode.Second {
+			t.Errorf("target %d s: got %s, want %d s", tt.target, got.Short(), tt.want)
+		}
+	}
+}
