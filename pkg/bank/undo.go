@@ -1,6 +1,7 @@
 package bank
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 
@@ -32,7 +33,16 @@ func (b *Bank) Undo(ctx context.Context) (story.Entry, error) {
 // are read meanwhile: they lie in another table.
 func (tx *Tx) takeBack(n int64) error {
 	var failed error
+	var old map[string][]any
 	err := tx.view.eachChange(tx.ctx, "entry = ?", n, func(id rowID, before []byte) {
+		if failed == nil && id.table == tableTag && bytes.Equal(before, bareTag) {
+			if old == nil {
+				old, failed = tx.taggers(n)
+			}
+			if vals, ok := old[id.key]; ok && failed == nil {
+				before, failed = tableTag.image(vals)
+			}
+		}
 		if failed == nil {
 			failed = tx.restore(id.table, id.key, before)
 		}
@@ -41,4 +51,24 @@ func (tx *Tx) takeBack(n int64) error {
 		return failed
 	}
 	return err
+}
+
+// bareTag is the image of a tag in form 1: it had no columns but its key.
+var bareTag = []byte{0}
+
+// taggers tells from the journal who had set which tags before entry n, which
+// is the last that isn't taken back, as a tag's columns by row. It says what
+// migration 0002 says of the tags that were there then.
+func (tx *Tx) taggers(n int64) (map[string][]any, error) {
+	rows := map[string][]any{}
+	err := tx.each(`SELECT c.key, e.who, e.at FROM change AS c JOIN journal AS e ON e.entry = c.entry
+		WHERE c.tbl = 'tag' AND c.before IS NULL AND e.undoes = 0 AND c.entry < ?
+			AND NOT EXISTS (SELECT 1 FROM journal AS u WHERE u.undoes > 0 AND u.undoes = e.entry)
+		ORDER BY c.entry`, n, func(scan func(...any) error) error {
+		var key, who, at string
+		err := scan(&key, &who, &at)
+		rows[key] = []any{who, at, string(story.ByHand)}
+		return err
+	})
+	return rows, err
 }

@@ -107,7 +107,7 @@ func someChange(r *rapid.T, tx *Tx) error {
 	theme := rapid.SampledFrom([]string{"bell", "BELL", "écluse", "Écluse", "strong", "far bank"})
 	codes := rapid.SampledFrom([]story.Code{"AAA", "BBB", "CCC", "DDD", "EEE"})
 	texts := rapid.StringN(0, 8, -1)
-	switch rapid.IntRange(0, 12).Draw(r, "kind") {
+	switch rapid.IntRange(0, 20).Draw(r, "kind") {
 	case 0, 1:
 		rec := recording(reel, texts.Draw(r, "day"))
 		rec.Path = string(rapid.SliceOfN(rapid.Byte(), 0, 6).Draw(r, "path"))
@@ -147,8 +147,74 @@ func someChange(r *rapid.T, tx *Tx) error {
 			})
 		}
 		return tx.PutSelects(s)
+	case 12:
+		return tx.RemoveSelects("opening")
 	}
-	return tx.RemoveSelects("opening")
+	return someThemeChange(r, tx, reel, theme, codes)
+}
+
+// someThemeChange makes one of the changes that form 2 brought.
+func someThemeChange(r *rapid.T, tx *Tx, reel string, theme *rapid.Generator[string], codes *rapid.Generator[story.Code]) error {
+	some := func() []story.Code { return rapid.SliceOfN(codes, 0, 4).Draw(r, "some") }
+	switch rapid.IntRange(0, 8).Draw(r, "theme kind") {
+	case 0:
+		var d story.ThemeDetail
+		for _, p := range []**string{&d.Statement, &d.Parent, &d.Rule} {
+			if text := rapid.OneOf(theme, rapid.Just("")).Draw(r, "detail"); rapid.Bool().Draw(r, "set") {
+				*p = &text
+			}
+		}
+		_, err := tx.DescribeTheme(theme.Draw(r, "name"), d)
+		return err
+	case 1:
+		parent := theme.Draw(r, "parent")
+		_, err := tx.DescribeTheme(theme.Draw(r, "name"), story.ThemeDetail{Parent: &parent})
+		return err
+	case 2:
+		_, err := tx.RemoveTheme(theme.Draw(r, "name"))
+		return err
+	case 3:
+		by := rapid.SampledFrom([]story.TaggedBy{story.ByHand, story.ByRule}).Draw(r, "by")
+		_, err := tx.TagBy(codes.Draw(r, "code"), []string{theme.Draw(r, "on")}, by)
+		return err
+	case 4:
+		_, err := tx.Refuse(theme.Draw(r, "name"), some())
+		return err
+	case 5:
+		_, err := tx.Unrefuse(theme.Draw(r, "name"), some())
+		return err
+	case 6:
+		_, err := tx.SplitTheme(theme.Draw(r, "old"), theme.Draw(r, "new"), some())
+		return err
+	case 7:
+		return tx.RemoveSync(reel)
+	}
+	other := rapid.SampledFrom([]string{"A1", "ünal", "C.3"}).Draw(r, "sound")
+	return tx.PutSync(story.Sync{
+		Picture: reel, Sound: other, Offset: timecode.Ticks(rapid.Int64().Draw(r, "offset")),
+		DriftPPB: rapid.Int64Range(-1e7, 1e7).Draw(r, "drift"), Confidence: rapid.IntRange(0, 1000).Draw(r, "confidence"),
+		By: story.SyncBySound, HasTimecode: rapid.Bool().Draw(r, "timecode"), Disagreement: 7,
+	})
+}
+
+// lawful holds a bank to what its operations keep: themes nest one level deep,
+// and no quote carries what is refused for it. SQLite itself watches over the
+// links between rows.
+func lawful(r *rapid.T, b *Bank) {
+	for what, query := range map[string]string{
+		"a parent with a parent":    "SELECT count(*) FROM nest AS a JOIN nest AS b ON b.theme = a.parent",
+		"a theme under itself":      "SELECT count(*) FROM nest WHERE theme = parent",
+		"the mark nested":           "SELECT count(*) FROM nest WHERE 'strong' IN (theme, parent)",
+		"carried and refused":       "SELECT count(*) FROM refusal AS f JOIN tag AS g ON g.code = f.code AND g.theme = f.theme",
+		"a tag that nobody set":     "SELECT count(*) FROM tag WHERE who = '' OR at = '' OR how NOT IN ('hand', 'rule')",
+		"nothing said":              "SELECT count(*) FROM about WHERE statement = '' AND rule = ''",
+		"a sync with the same reel": "SELECT count(*) FROM sync WHERE picture = sound",
+	} {
+		var n int
+		if err := b.db.QueryRow(query).Scan(&n); n != 0 || err != nil {
+			r.Fatalf("got %d of %s, %v, want none", n, what, err)
+		}
+	}
 }
 
 func someHeard(r *rapid.T) story.Heard {
@@ -244,6 +310,7 @@ func TestUndoAll(t *testing.T) {
 				r.Fatal(err)
 			}
 			now := dump(t, b)
+			lawful(r, b)
 			if (e.Number == 0) != (now == states[len(states)-1]) {
 				r.Fatalf("got entry %d, but the rows changed: %v", e.Number, now != states[len(states)-1])
 			}
