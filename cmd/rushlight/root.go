@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 	"time"
@@ -82,6 +83,9 @@ func (c *call) say(v any, words func()) error {
 	if !c.json {
 		words()
 		return nil
+	}
+	if long, ok := v.(interface{ WriteJSON(io.Writer) error }); ok {
+		return long.WriteJSON(c.out)
 	}
 	enc := json.NewEncoder(c.out)
 	enc.SetEscapeHTML(false)

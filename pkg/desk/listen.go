@@ -1,8 +1,9 @@
 package desk
 
 import (
+	"bufio"
+	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -41,44 +42,40 @@ type clipJSON struct {
 	Samples int `json:"samples"`
 }
 
-// MarshalJSON writes {"reel", "duration", "noise_floor_dbfs",
-// "loudness_lufs", "speech", "pauses", "turns", "talk", …}; a level that is
-// minus infinity (digital silence) is null.
+// MarshalJSON is what WriteJSON writes.
 func (l Listened) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	err := l.WriteJSON(&b)
+	return b.Bytes(), err
+}
+
+// WriteJSON writes {"reel", "duration", "noise_floor_dbfs", "loudness_lufs",
+// "speech", "pauses", "turns", "talk", …}, list items one by one, so that ten
+// hours need no more memory than one. A level that is minus infinity (digital
+// silence) is null.
+func (l Listened) WriteJSON(out io.Writer) error {
+	w := &jsonWriter{w: bufio.NewWriter(out)}
 	c := l.Recording.Clock
-	spans := func(in []timecode.Span) []spanJSON {
-		out := make([]spanJSON, len(in))
-		for i, s := range in {
-			out[i] = spanJSON{c.In(s.In), c.Out(s.Out)}
-		}
-		return out
-	}
-	turns := make([]turnJSON, len(l.Heard.Turns))
-	for i, t := range l.Heard.Turns {
-		turns[i] = turnJSON{t.Speaker, c.In(t.In), c.Out(t.Out), t.Source}
-	}
-	clips := make([]clipJSON, len(l.Heard.Clipped))
-	for i, k := range l.Heard.Clipped {
-		clips[i] = clipJSON{spanJSON{c.In(k.In), c.Out(k.Out)}, k.Channel + 1, k.Samples}
-	}
-	return json.Marshal(struct {
-		Reel     string          `json:"reel"`
-		Duration timecode.Moment `json:"duration"`
-		Start    string          `json:"start_timecode"`
-		Rate     string          `json:"rate"`
-		Floor    *float64        `json:"noise_floor_dbfs"`
-		Loudness *float64        `json:"loudness_lufs"`
-		Peak     *float64        `json:"peak_dbfs"`
-		Speech   []spanJSON      `json:"speech"`
-		Pauses   []spanJSON      `json:"pauses"`
-		Turns    []turnJSON      `json:"turns"`
-		Talk     []story.Talk    `json:"talk"`
-		Clipped  []clipJSON      `json:"clipped"`
-	}{
-		l.Recording.Reel, timecode.Clock{Base: c.Base}.Out(l.Heard.Duration), c.In(0).Timecode, c.Base.String(),
-		finite(l.Heard.FloorDBFS), finite(l.Heard.LoudnessLUFS), finite(l.Heard.PeakDBFS),
-		spans(l.Heard.Speech), spans(l.Heard.Pauses), turns, story.TalkShares(l.Heard.Turns), clips,
+	w.field("reel", l.Recording.Reel)
+	w.field("duration", timecode.Clock{Base: c.Base}.Out(l.Heard.Duration))
+	w.field("start_timecode", c.In(0).Timecode)
+	w.field("rate", c.Base.String())
+	w.field("noise_floor_dbfs", finite(l.Heard.FloorDBFS))
+	w.field("loudness_lufs", finite(l.Heard.LoudnessLUFS))
+	w.field("peak_dbfs", finite(l.Heard.PeakDBFS))
+	span := func(s timecode.Span) spanJSON { return spanJSON{c.In(s.In), c.Out(s.Out)} }
+	w.list("speech", len(l.Heard.Speech), func(i int) any { return span(l.Heard.Speech[i]) })
+	w.list("pauses", len(l.Heard.Pauses), func(i int) any { return span(l.Heard.Pauses[i]) })
+	w.list("turns", len(l.Heard.Turns), func(i int) any {
+		t := l.Heard.Turns[i]
+		return turnJSON{t.Speaker, c.In(t.In), c.Out(t.Out), t.Source}
 	})
+	w.field("talk", story.TalkShares(l.Heard.Turns))
+	w.list("clipped", len(l.Heard.Clipped), func(i int) any {
+		k := l.Heard.Clipped[i]
+		return clipJSON{span(k.Span), k.Channel + 1, k.Samples}
+	})
+	return w.end()
 }
 
 // finite gives a level rounded to a hundredth, nil for minus infinity.

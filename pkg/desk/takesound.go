@@ -103,6 +103,9 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
+	if heard.Duration > timecode.Hour {
+		debug.FreeOSMemory() // what listening needed goes before storing begins
+	}
 	hash, err := rd.Essence()
 	if err != nil {
 		return refusal(f.path, "", err)
@@ -126,7 +129,7 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 // frugal keeps the collector close behind while a recording is heard, so that
 // ten hours fit the same 64 MiB as one; the function it gives ends that.
 func frugal() func() {
-	before := debug.SetMemoryLimit(48 << 20)
+	before := debug.SetMemoryLimit(36 << 20)
 	return func() { debug.SetMemoryLimit(before) }
 }
 
