@@ -10,12 +10,12 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// option is a candidate with its theme as a number and its score on a scale
-// of 0.1 to 1.
+// option is a candidate with its theme and reel as numbers and its score on a
+// scale of 0.1 to 1.
 type option struct {
 	Candidate
-	theme int
-	worth float64
+	theme, reel int
+	worth       float64
 }
 
 // pool is all candidates in order of time, with the themes' names in order of
@@ -45,6 +45,7 @@ func gather(cands []Candidate) pool {
 		low, high = min(low, c.Score), max(high, c.Score)
 	}
 	var p pool
+	reels := map[string]int{}
 	for _, c := range sorted {
 		c.Theme = strings.Join(strings.Fields(c.Theme), " ")
 		theme := slices.IndexFunc(p.themes, func(t string) bool { return story.SameTheme(t, c.Theme) })
@@ -52,7 +53,11 @@ func gather(cands []Candidate) pool {
 			theme = len(p.themes)
 			p.themes = append(p.themes, c.Theme)
 		}
-		o := option{Candidate: c, theme: theme, worth: 1}
+		reel := strings.ToLower(c.Quote.Reel)
+		if _, ok := reels[reel]; !ok {
+			reels[reel] = len(reels)
+		}
+		o := option{Candidate: c, theme: theme, reel: reels[reel], worth: 1}
 		if high > low {
 			// Halved first: the difference of two finite scores may not be.
 			o.worth = 0.1 + 0.9*((c.Score/2-low/2)/(high/2-low/2))
@@ -62,12 +67,9 @@ func gather(cands []Candidate) pool {
 	return p
 }
 
-// clashes tells whether two quotes use the same piece of a recording.
-func clashes(a, b story.Quote) bool {
-	if a.Code != "" && a.Code == b.Code {
-		return true
-	}
-	return strings.EqualFold(a.Reel, b.Reel) && a.Overlaps(b.Span)
+// clashes tells whether two options use the same piece of a recording.
+func (o option) clashes(b option) bool {
+	return o.reel == b.reel && o.Quote.Overlaps(b.Quote.Span) || o.Quote.Code != "" && o.Quote.Code == b.Quote.Code
 }
 
 // repeatLoss is what is left of a quote's worth for each quote that its theme
@@ -97,6 +99,9 @@ func choose(p pool, target timecode.Ticks) []int {
 	for range p.themes {
 		c.takeBest(func(o option) bool { return c.perTheme[o.theme] == 0 })
 	}
+	if c.endless {
+		c.takeAll()
+	}
 	for c.takeBest(func(option) bool { return true }) {
 	}
 	for !c.endless && c.exchange() {
@@ -108,12 +113,16 @@ func choose(p pool, target timecode.Ticks) []int {
 // takeBest takes the candidate worth most among those that fit and clash with
 // nothing taken; false if there is none.
 func (c *choice) takeBest(may func(option) bool) bool {
+	factor := make([]float64, len(c.perTheme))
+	for i, n := range c.perTheme {
+		factor[i] = math.Pow(repeatLoss, float64(n))
+	}
 	best, most := -1, 0.0
 	for i, o := range c.pool.options {
 		if c.blocked[i] > 0 || !may(o) || !c.endless && o.Quote.Length() > c.left {
 			continue
 		}
-		worth := o.worth * math.Pow(repeatLoss, float64(c.perTheme[o.theme]))
+		worth := o.worth * factor[o.theme]
 		if best < 0 || worth > most {
 			best, most = i, worth
 		}
@@ -123,6 +132,20 @@ func (c *choice) takeBest(may func(option) bool) bool {
 	}
 	c.put(best)
 	return true
+}
+
+// takeAll takes what clashes with nothing, the worthiest first.
+func (c *choice) takeAll() {
+	order := make([]int, len(c.pool.options))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.pool.options[b].worth, c.pool.options[a].worth) })
+	for _, i := range order {
+		if c.blocked[i] == 0 {
+			c.put(i)
+		}
+	}
 }
 
 // put takes a candidate.
@@ -137,7 +160,7 @@ func (c *choice) count(i, by int) {
 	c.perTheme[taken.theme] += by
 	c.left -= timecode.Ticks(by) * taken.Quote.Length()
 	for k, o := range c.pool.options {
-		if k == i || clashes(o.Quote, taken.Quote) {
+		if k == i || o.clashes(taken) {
 			c.blocked[k] += by
 		}
 	}
@@ -146,7 +169,7 @@ func (c *choice) count(i, by int) {
 // freeBut tells whether a candidate clashes with nothing taken but one.
 func (c *choice) freeBut(i, taken int) bool {
 	n := c.blocked[i]
-	if n == 1 && (i == taken || clashes(c.pool.options[i].Quote, c.pool.options[taken].Quote)) {
+	if n == 1 && (i == taken || c.pool.options[i].clashes(c.pool.options[taken])) {
 		n = 0
 	}
 	return n == 0

@@ -150,6 +150,11 @@ func TestOutlineSelects(t *testing.T) {
 	}
 }
 
+// clashes tells whether two quotes use the same piece of a recording.
+func clashes(a, b story.Quote) bool {
+	return a.Code == b.Code || strings.EqualFold(a.Reel, b.Reel) && a.Overlaps(b.Span)
+}
+
 func drawCandidates(t *rapid.T) []Candidate {
 	var cands []Candidate
 	for range rapid.IntRange(1, 30).Draw(t, "candidates") {
