@@ -196,6 +196,15 @@ func TestSynchroniseCut(t *testing.T) {
 	}
 }
 
+// A clock that is far out is found only when asked for.
+func TestSynchroniseMaxDrift(t *testing.T) {
+	p, a, b := talkPair(t, 55, 60, -3, 1000)
+	wantSync(t, p, synchronise(t, syncFrom(p.rate, a), syncFrom(p.rate, b), SyncOptions{MaxDrift: 1000}), 1, 3)
+	if s := synchronise(t, syncFrom(p.rate, a), syncFrom(p.rate, b), SyncOptions{}); s.Found {
+		t.Errorf("without asking: got %.1f ppm, want not found over 200", s.DriftPPM)
+	}
+}
+
 // Channels that are no help: recorded timecode (a square wave with a changing
 // period), a dead one, one of opposite polarity.
 func TestSynchroniseChannels(t *testing.T) {
