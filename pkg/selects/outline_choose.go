@@ -23,6 +23,8 @@ type option struct {
 type pool struct {
 	options []option
 	themes  []string
+	// reels holds the places of each reel's options.
+	reels [][]int
 }
 
 // bySaid orders quotes by when they were said.
@@ -56,7 +58,9 @@ func gather(cands []Candidate) pool {
 		reel := strings.ToLower(c.Quote.Reel)
 		if _, ok := reels[reel]; !ok {
 			reels[reel] = len(reels)
+			p.reels = append(p.reels, nil)
 		}
+		p.reels[reels[reel]] = append(p.reels[reels[reel]], len(p.options))
 		o := option{Candidate: c, theme: theme, reel: reels[reel], worth: 1}
 		if high > low {
 			// Halved first: the difference of two finite scores may not be.
@@ -68,8 +72,8 @@ func gather(cands []Candidate) pool {
 }
 
 // clashes tells whether two options use the same piece of a recording.
-func (o option) clashes(b option) bool {
-	return o.reel == b.reel && o.Quote.Overlaps(b.Quote.Span) || o.Quote.Code != "" && o.Quote.Code == b.Quote.Code
+func (o *option) clashes(b *option) bool {
+	return o.reel == b.reel && o.Quote.Overlaps(b.Quote.Span)
 }
 
 // repeatLoss is what is left of a quote's worth for each quote that its theme
@@ -97,12 +101,12 @@ func choose(p pool, target timecode.Ticks) []int {
 	}
 	// Each theme's best, the best of all first.
 	for range p.themes {
-		c.takeBest(func(o option) bool { return c.perTheme[o.theme] == 0 })
+		c.takeBest(func(o *option) bool { return c.perTheme[o.theme] == 0 })
 	}
 	if c.endless {
 		c.takeAll()
 	}
-	for c.takeBest(func(option) bool { return true }) {
+	for c.takeBest(func(*option) bool { return true }) {
 	}
 	for !c.endless && c.exchange() {
 	}
@@ -112,13 +116,14 @@ func choose(p pool, target timecode.Ticks) []int {
 
 // takeBest takes the candidate worth most among those that fit and clash with
 // nothing taken; false if there is none.
-func (c *choice) takeBest(may func(option) bool) bool {
+func (c *choice) takeBest(may func(*option) bool) bool {
 	factor := make([]float64, len(c.perTheme))
 	for i, n := range c.perTheme {
 		factor[i] = math.Pow(repeatLoss, float64(n))
 	}
 	best, most := -1, 0.0
-	for i, o := range c.pool.options {
+	for i := range c.pool.options {
+		o := &c.pool.options[i]
 		if c.blocked[i] > 0 || !may(o) || !c.endless && o.Quote.Length() > c.left {
 			continue
 		}
@@ -156,11 +161,11 @@ func (c *choice) put(i int) {
 
 // count adds a candidate to what is taken, or with −1 takes it off.
 func (c *choice) count(i, by int) {
-	taken := c.pool.options[i]
+	taken := &c.pool.options[i]
 	c.perTheme[taken.theme] += by
 	c.left -= timecode.Ticks(by) * taken.Quote.Length()
-	for k, o := range c.pool.options {
-		if k == i || o.clashes(taken) {
+	for _, k := range c.pool.reels[taken.reel] {
+		if c.pool.options[k].clashes(taken) {
 			c.blocked[k] += by
 		}
 	}
@@ -169,7 +174,7 @@ func (c *choice) count(i, by int) {
 // freeBut tells whether a candidate clashes with nothing taken but one.
 func (c *choice) freeBut(i, taken int) bool {
 	n := c.blocked[i]
-	if n == 1 && (i == taken || c.pool.options[i].clashes(c.pool.options[taken])) {
+	if n == 1 && c.pool.options[i].clashes(&c.pool.options[taken]) {
 		n = 0
 	}
 	return n == 0
@@ -206,8 +211,9 @@ func (c *choice) exchange() bool {
 		return s.left < best.left
 	}
 	for k, t := range c.taken {
-		old := c.pool.options[t]
-		for i, o := range c.pool.options {
+		old := &c.pool.options[t]
+		for i := range c.pool.options {
+			o := &c.pool.options[i]
 			more := o.Quote.Length() - old.Quote.Length()
 			if more <= 0 || more > c.left || o.theme != old.theme && c.perTheme[old.theme] < 2 {
 				continue
@@ -225,7 +231,7 @@ func (c *choice) exchange() bool {
 	c.taken = slices.Delete(c.taken, best.out, best.out+1)
 	c.put(best.in)
 	// What was put back may make room for another.
-	for c.takeBest(func(option) bool { return true }) {
+	for c.takeBest(func(*option) bool { return true }) {
 	}
 	return true
 }
