@@ -15,6 +15,7 @@ var extensions = map[string]Format{
 	".ttml": TTML, ".xml": TTML, ".dfxp": TTML,
 	".stl": STL, ".ass": ASS, ".ssa": ASS,
 	".txt": PlainText, ".json": JSON, ".csv": CSV, ".tsv": CSV,
+	".docx": DOCX, ".odt": ODT,
 }
 
 // Extensions lists the file name endings of timed text, each with its dot, in
@@ -54,6 +55,9 @@ var (
 func Detect(head []byte, name string) (Format, error) {
 	if isSTL(head) {
 		return STL, nil
+	}
+	if f, ok, err := detectPackage(head, name); ok {
+		return f, err
 	}
 	text := strings.TrimLeft(decodeHead(head), " \t\r\n\ufeff")
 	switch {

@@ -50,23 +50,7 @@ func docxOf(t testing.TB, body string) []byte {
 }
 
 func readBytes(data []byte) (*Document, error) {
-	return readPackaged(bytes.NewReader(data), ReadOptions{Name: "x.docx", Base: at25})
-}
-
-func readPackaged(r io.Reader, opt ReadOptions) (*Document, error) {
-	in, err := newInput(r, opt)
-	if err != nil {
-		return nil, err
-	}
-	if _, ok, err := detectPackage(in.head, opt.Name); ok && err != nil {
-		return nil, err
-	}
-	rd := &reader{opt: opt, doc: &Document{Format: DOCX}}
-	if err := rd.readPackage(in, r); err != nil {
-		return nil, in.readError(err)
-	}
-	rd.finish()
-	return rd.doc, nil
+	return Read(bytes.NewReader(data), ReadOptions{Name: "x.docx", Base: at25})
 }
 
 // The shorthand of these tests: a paragraph of runs, each "b:", "i:" or plain;
@@ -262,7 +246,7 @@ func TestDOCXDamaged(t *testing.T) {
 	good := docxOf(t, para("[0:10] It was.")+tableOf("Time|Text", "0:20|the bell."))
 	for i := 0; i < len(good); i += 7 {
 		for _, data := range [][]byte{good[:i], append(append(bytes.Clone(good[:i]), good[i]^0x55), good[i+1:]...)} {
-			if _, err := readPackaged(bytes.NewReader(data), ReadOptions{As: DOCX}); err != nil && !errors.Is(err, ErrFormat) {
+			if _, err := Read(bytes.NewReader(data), ReadOptions{As: DOCX}); err != nil && !errors.Is(err, ErrFormat) {
 				t.Fatalf("byte %d: got %v, want an error that is ErrFormat", i, err)
 			}
 		}
@@ -284,7 +268,7 @@ func TestDOCXManyParts(t *testing.T) {
 
 // Read takes a document that cannot seek.
 func TestDOCXFromPipe(t *testing.T) {
-	d, err := readPackaged(struct{ io.Reader }{bytes.NewReader(docxOf(t, para("[0:10] It was.")))}, ReadOptions{})
+	d, err := Read(struct{ io.Reader }{bytes.NewReader(docxOf(t, para("[0:10] It was.")))}, ReadOptions{})
 	if err != nil || len(d.Cues) != 1 {
 		t.Errorf("got %v, %v", d, err)
 	}
@@ -294,7 +278,7 @@ func TestDOCXFromPipe(t *testing.T) {
 	if _, err := r.Seek(6, io.SeekStart); err != nil {
 		t.Fatal(err)
 	}
-	if d, err = readPackaged(r, ReadOptions{}); err != nil || len(d.Cues) != 1 {
+	if d, err = Read(r, ReadOptions{}); err != nil || len(d.Cues) != 1 {
 		t.Errorf("got %v, %v", d, err)
 	}
 }

@@ -42,7 +42,7 @@ func (w *writer) writeEBUTTD() {
 	w.loseTime(false, false, false)
 	e := &ebuttdWriter{writer: w, styles: map[Style]string{}, ids: map[string]bool{"bottom": true, "text": true}}
 	fmt.Fprintf(w, ebuttdOpening, xmlEscape(d.Language))
-	e.agents = w.ttmlMetadata()
+	e.agents = w.ttmlMetadata(ebuttdConforms)
 	e.styling()
 	w.line(`<layout><region xml:id="bottom" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after"/></layout>`)
 	w.line("</head>")

@@ -114,11 +114,17 @@ func lettersOf(s string) string {
 	return string(out)
 }
 
-// Source: npm imsc reads the TTML that we write.
+// Source: npm imsc reads the TTML and the EBU-TT-D that we write.
 func TestImscReadsOurs(t *testing.T) {
+	for _, f := range []Format{TTML, EBUTTD} {
+		t.Run(string(f), func(t *testing.T) { imscReads(t, f) })
+	}
+}
+
+func imscReads(t *testing.T, f Format) {
 	d := farBank()
 	path := filepath.Join(t.TempDir(), "x.ttml")
-	if err := os.WriteFile(path, []byte(written(t, d, TTML)), 0o600); err != nil {
+	if err := os.WriteFile(path, []byte(written(t, d, f)), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	var got map[string]struct {

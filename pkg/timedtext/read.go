@@ -59,9 +59,12 @@ func Read(r io.Reader, opt ReadOptions) (doc *Document, err error) {
 		}
 	}
 	rd := &reader{opt: opt, doc: &Document{Format: format}}
-	if format == STL {
+	switch format {
+	case STL:
 		err = rd.readSTL(in.raw)
-	} else {
+	case DOCX, ODT:
+		err = rd.readPackage(in, r)
+	default:
 		err = rd.readText(in, format)
 	}
 	if err != nil {
@@ -100,7 +103,7 @@ func (rd *reader) readText(in *input, format Format) error {
 		err = rd.readSRT(text)
 	case WebVTT:
 		err = rd.readVTT(text)
-	case TTML:
+	case TTML, EBUTTD:
 		err = rd.readTTML(text)
 	case ASS:
 		err = rd.readASS(text)
@@ -111,7 +114,7 @@ func (rd *reader) readText(in *input, format Format) error {
 	case CSV:
 		err = rd.readCSV(text)
 	default:
-		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, stl, ass, text, json or csv", format), kind: ErrUnknown}
+		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv or docx", format), kind: ErrUnknown}
 	}
 	if err != nil {
 		return err

@@ -15,7 +15,7 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-var allFormats = []Format{SRT, WebVTT, TTML, STL, ASS, PlainText, JSON, CSV}
+var allFormats = []Format{SRT, WebVTT, TTML, STL, ASS, PlainText, JSON, CSV, DOCX, EBUTTD}
 
 var (
 	drawText = rapid.OneOf(
@@ -70,11 +70,11 @@ func drawDoc(t *rapid.T) *Document {
 
 // tame keeps of a document what a format can carry.
 func tame(t *rapid.T, d *Document, f Format) {
-	unit := map[Format]timecode.Ticks{SRT: timecode.Millisecond, WebVTT: timecode.Millisecond, PlainText: timecode.Millisecond, ASS: centisecond, STL: timecode.Second / 5}[f]
-	if f != JSON && f != STL && f != PlainText {
+	unit := map[Format]timecode.Ticks{SRT: timecode.Millisecond, WebVTT: timecode.Millisecond, EBUTTD: timecode.Millisecond, PlainText: timecode.Millisecond, ASS: centisecond, STL: timecode.Second / 5}[f]
+	if f != JSON && f != STL && f != PlainText && f != DOCX {
 		d.Labels = false
 	}
-	if f != TTML && f != JSON && f != STL || f == TTML && d.Base.Drop {
+	if f != TTML && f != JSON && f != STL && f != DOCX || f == TTML && d.Base.Drop {
 		d.Base, d.Labels = timecode.Base{}, false
 	}
 	if f == STL && d.Base.Drop {
@@ -92,7 +92,7 @@ func tame(t *rapid.T, d *Document, f Format) {
 	if f == WebVTT {
 		d.Language = ""
 	}
-	hasOpen := f == TTML || f == JSON || f == PlainText || f == CSV
+	hasOpen := f == TTML || f == JSON || f == PlainText || f == CSV || f == DOCX || f == EBUTTD
 	for i := range d.Cues {
 		c := &d.Cues[i]
 		c.ID = ""
@@ -128,7 +128,7 @@ func tameLine(t *rapid.T, c *Cue, j int, f Format) {
 			r.Style = Style{}
 		case STL:
 			r.Style.Bold, r.Style.Colour = false, ""
-		case ASS:
+		case ASS, DOCX, EBUTTD:
 			if !strings.HasPrefix(r.Style.Colour, "#") {
 				r.Style.Colour = ""
 			}

@@ -28,7 +28,7 @@ func (w *writer) writeTTML() {
 	}
 	fmt.Fprintf(w, ttmlOpening, xmlEscape(d.Language), rate)
 	w.line("<head>")
-	agents := w.ttmlMetadata()
+	agents := w.ttmlMetadata("")
 	w.line("<layout>")
 	for _, id := range w.ttmlRegions() {
 		w.line(`<region xml:id="%s" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after" tts:textAlign="center"/>`, id)
@@ -55,9 +55,9 @@ func (w *writer) ttmlRegions() []string {
 	return ids
 }
 
-// ttmlMetadata writes title, comments and agents, and gives each speaker an
-// identifier.
-func (w *writer) ttmlMetadata() map[string]string {
+// ttmlMetadata writes title, comments and agents after what the profile says of
+// itself, and gives each speaker an identifier.
+func (w *writer) ttmlMetadata(profile string) map[string]string {
 	d := w.doc
 	agents := map[string]string{}
 	var names []string
@@ -72,6 +72,7 @@ func (w *writer) ttmlMetadata() map[string]string {
 		}
 	}
 	w.line("<metadata>")
+	w.WriteString(profile)
 	if d.Title != "" {
 		w.line("<ttm:title>%s</ttm:title>", xmlEscape(d.Title))
 	}

@@ -65,8 +65,14 @@ func Write(out io.Writer, doc *Document, f Format, opt WriteOptions) (lost []str
 		err = w.writeJSON()
 	case CSV:
 		err = w.writeCSV()
+	case DOCX:
+		err = w.writeDOCX()
+	case EBUTTD:
+		w.writeEBUTTD()
+	case ODT:
+		return nil, &ParseError{Problem: "OpenDocument texts are read, not written: got odt, want docx or another format", Hint: "write a .docx file", kind: ErrUnknown}
 	default:
-		return nil, &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, stl, ass, text, json or csv", f), kind: ErrUnknown}
+		return nil, &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv or docx", f), kind: ErrUnknown}
 	}
 	if err != nil {
 		return nil, err

@@ -28,6 +28,8 @@ func TestLost(t *testing.T) {
 		ASS:       "frame rate (1), word times (1), position and alignment (1), cue identifiers (1)",
 		PlainText: "title (1), language (1), frame rate (1), word times (1), position and alignment (1), cue identifiers (1), styles: slant, weight, underline, colour (1)",
 		JSON:      "",
+		DOCX:      "word times (1), position and alignment (1)",
+		EBUTTD:    "frame rate (1), word times (1)",
 		CSV:       "title (1), language (1), comments (1), frame rate (1), word times (1), position and alignment (1), cue identifiers (1), styles: slant, weight, underline, colour (1)",
 	}
 	for _, f := range allFormats {
