@@ -33,21 +33,20 @@ func pace(q story.Quote, s saying, habit Habit, heard *story.Heard) Part {
 }
 
 // alone asks how much of a passage somebody else talks over: by the heard
-// turns, or where there are none by the neighbouring quotes.
+// turns or by the neighbouring quotes, whichever tells of more.
 func alone(q story.Quote, around []story.Quote, heard *story.Heard) Part {
 	p := Part{Name: PartAlone, Weight: weightAlone, Value: 1, Why: "nobody talks over it"}
 	if q.Empty() {
 		return p
 	}
 	var over timecode.Ticks
-	if heard != nil && len(heard.Turns) > 0 {
-		over = overlap(q.Span, heard.Turns)
-	} else {
-		for _, o := range around {
-			if o.Speaker != q.Speaker && o.Reel == q.Reel {
-				over += max(q.Intersect(o.Span).Length(), 0)
-			}
+	for _, o := range around {
+		if o.Speaker != q.Speaker && o.Reel == q.Reel {
+			over += max(q.Intersect(o.Span).Length(), 0)
 		}
+	}
+	if heard != nil {
+		over = max(over, overlap(q.Span, heard.Turns))
 	}
 	if share := min(float64(over)/float64(q.Length()), 1); share > 0.02 {
 		p.Value = 1 - 3*share
