@@ -49,7 +49,7 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 	f.StringVar(&opt.Gap, "gap", "", "silence between the pieces of a stringout")
 	f.Float64Var(&opt.Level, "level", 0, "bring each piece of a stringout to this loudness in LUFS (-23)")
 	f.StringVar(&length, "length", "1:00", "how much room tone")
-	f.BoolVar(&opt.Video, "video", false, "edl: cut picture and sound, not sound alone")
+	f.BoolVar(&opt.Video, "video", false, "edl, otio: cut picture too, of the camera that was lined up")
 	return cmd
 }
 

@@ -185,6 +185,9 @@ func showCommand(c *call) *cobra.Command {
 						printHit(c, h)
 						q := h.Quote
 						c.printf("  in %s (%s), out %s (%s)\n", q.Clock.In(q.In).Timecode, by(q.InBy), q.Clock.Out(q.Out).Timecode, by(q.OutBy))
+						if p := h.Picture; p != nil {
+							c.printf("  seen on %s, %s to %s\n", p.Reel, p.In.Timecode, p.Out.Timecode)
+						}
 					}
 				})
 			})

@@ -102,7 +102,7 @@ type group struct {
 func groups() []group {
 	type list = []func(*call) *cobra.Command
 	return []group{
-		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, relinkCommand}},
+		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, syncCommand, relinkCommand}},
 		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, themesCommand}},
 		{"The edit", list{tagCommand, selectsCommand, exportCommand, subtitlesCommand, convertCommand}},
 		{"Second thoughts", list{historyCommand, undoCommand}},

@@ -35,7 +35,8 @@ type ExportOptions struct {
 	// Level is the loudness in LUFS that each piece of a stringout is
 	// brought to, 0 for none.
 	Level float64
-	// Video writes picture and sound into an edit decision list.
+	// Video writes picture and sound: the picture of the camera that was
+	// lined up, else of the reel itself.
 	Video bool
 }
 
@@ -70,6 +71,11 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 	cut, notes, err := d.lay(ctx, s, opt)
 	if err != nil {
 		return Exported{}, err
+	}
+	if opt.Video && opt.Form != "wav" {
+		if err := d.addPicture(ctx, &cut, &notes); err != nil {
+			return Exported{}, err
+		}
 	}
 	out := Exported{File: opt.Out.Path, Form: opt.Form, Items: len(s.Items), Notes: notes}
 	out.setLength(cut.Duration())

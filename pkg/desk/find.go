@@ -30,6 +30,8 @@ type Hit struct {
 	Quote         story.Quote
 	Marks         []Mark
 	Before, After []story.Quote
+	// Picture is where it is seen, nil where no camera was lined up.
+	Picture *Picture
 }
 
 // Mark is a stretch of bytes of a text to highlight.
@@ -50,10 +52,11 @@ func (h Hit) MarshalJSON() ([]byte, error) {
 		marks = []Mark{}
 	}
 	rest, err := json.Marshal(struct {
-		Marks  []Mark        `json:"marks"`
-		Before []story.Quote `json:"before,omitempty"`
-		After  []story.Quote `json:"after,omitempty"`
-	}{marks, h.Before, h.After})
+		Marks   []Mark        `json:"marks"`
+		Before  []story.Quote `json:"before,omitempty"`
+		After   []story.Quote `json:"after,omitempty"`
+		Picture *Picture      `json:"picture,omitempty"`
+	}{marks, h.Before, h.After, h.Picture})
 	if err != nil {
 		return nil, err
 	}
@@ -187,5 +190,14 @@ func (d *Desk) Show(ctx context.Context, codes []story.Code, around int) ([]Hit,
 	for i, c := range codes {
 		found[i].Code = c
 	}
-	return d.hits(ctx, found, around)
+	list, err := d.hits(ctx, found, around)
+	if err != nil {
+		return nil, err
+	}
+	for i, h := range list {
+		if list[i].Picture, err = d.picture(ctx, h.Quote.Reel, h.Quote.Span); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
 }
