@@ -135,9 +135,9 @@ func BenchmarkPeers(b *testing.B) {
 	made = cpu() - made // making the quotes counts for neither
 	oursCPU, ftsCPU = oursCPU-made, ftsCPU-made
 	size := folderSize(b, dir)
-	b.Logf("%d quotes, %d MB of text", n, raw>>20)
-	b.Logf("build: %.1f s of CPU, FTS5 %.1f s: %.2f times", oursCPU.Seconds(), ftsCPU.Seconds(), oursCPU.Seconds()/ftsCPU.Seconds())
-	b.Logf("index: %d MB, %.2f times the text", size>>20, float64(size)/float64(raw))
+	benchRow("%d quotes, %d MB of text", n, raw>>20)
+	benchRow("build: %.1f s of CPU, FTS5 %.1f s: %.2f times", oursCPU.Seconds(), ftsCPU.Seconds(), oursCPU.Seconds()/ftsCPU.Seconds())
+	benchRow("index: %d MB, %.2f times the text", size>>20, float64(size)/float64(raw))
 	i, err := Open(dir)
 	if err != nil {
 		b.Fatal(err)
@@ -156,27 +156,32 @@ func BenchmarkPeers(b *testing.B) {
 		total := search(Query{Text: w})
 		ours := median(15, func() { search(Query{Text: w}) })
 		theirs := median(5, func() { ftsSearch(b, fts, w) })
-		b.Logf("word in %.1f %% of quotes: %v, FTS5 %v: %.3f", 100*float64(total)/float64(n), ours, theirs, ours.Seconds()/theirs.Seconds())
+		benchRow("word in %.1f %% of quotes: %v, FTS5 %v: %.3f", 100*float64(total)/float64(n), ours, theirs, ours.Seconds()/theirs.Seconds())
 	}
 	two := words[30] + " " + words[300]
 	for name, q := range map[string]Query{
 		"two words": {Text: two}, "two words, smooth": {Text: two, Smooth: true},
 		"two words, folded": {Text: two, Fold: true},
 	} {
-		b.Logf("%s: %v", name, median(5, func() { search(q) }))
+		benchRow("%s: %v", name, median(5, func() { search(q) }))
 	}
-	b.Logf("like: %v", median(5, func() {
+	benchRow("like: %v", median(5, func() {
 		if _, err := i.Like(context.Background(), "0004242", LikeOptions{}); err != nil {
 			b.Fatal(err)
 		}
 	}))
-	b.Logf("takes: %v", median(5, func() {
+	benchRow("takes: %v", median(5, func() {
 		if _, err := i.Takes(context.Background(), "0004242"); err != nil {
 			b.Fatal(err)
 		}
 	}))
 	b.ReportMetric(oursCPU.Seconds()/ftsCPU.Seconds(), "build/FTS5")
 	b.ReportMetric(float64(size)/float64(raw), "index/text")
+}
+
+// benchRow prints at once: the log of a benchmark is cut short.
+func benchRow(format string, args ...any) {
+	fmt.Fprintf(os.Stdout, "  "+format+"\n", args...)
 }
 
 // benchFTS builds the peer's index.

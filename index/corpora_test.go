@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"rushlight/pkg/story"
@@ -52,6 +53,39 @@ func meetingQuotes(t testing.TB) []story.Quote {
 	return quotes
 }
 
+// meetingIndex is made once for all tests; TestMain removes it.
+var meetingIndex struct {
+	sync.Once
+	quotes []story.Quote
+	dir    string
+	err    error
+}
+
+// meetings gives the meetings' turns and an index of them.
+func meetings(t testing.TB) ([]story.Quote, *Index) {
+	t.Helper()
+	quotes := meetingQuotes(t)
+	m := &meetingIndex
+	m.Do(func() {
+		m.quotes = quotes
+		if m.dir, m.err = os.MkdirTemp("", "rushlight-index-"); m.err == nil {
+			m.err = Build(context.Background(), m.dir, "bank", 1, all(quotes), nil)
+		}
+	})
+	if m.err != nil {
+		t.Fatal(m.err)
+	}
+	return m.quotes, opened(t, m.dir)
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if meetingIndex.dir != "" {
+		_ = os.RemoveAll(meetingIndex.dir)
+	}
+	os.Exit(code)
+}
+
 // tokenPattern is a word for the reference below; made independently of
 // cutWords.
 var tokenPattern = regexp.MustCompile(`\d+(?:[.,]\d+)+|[\pL\pN]+(?:['’]\pL+)*`)
@@ -59,8 +93,7 @@ var tokenPattern = regexp.MustCompile(`\d+(?:[.,]\d+)+|[\pL\pN]+(?:['’]\pL+)*`
 // TestAgainstPlainReading compares what searches find in 20,000 turns of real
 // meetings with a reading of every turn from start to end.
 func TestAgainstPlainReading(t *testing.T) {
-	quotes := meetingQuotes(t)
-	i := built(t, quotes)
+	quotes, i := meetings(t)
 	tokens := make([][]string, len(quotes))
 	for k, q := range quotes {
 		tokens[k] = tokenPattern.FindAllString(strings.ToLower(q.Text), -1)

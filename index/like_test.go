@@ -14,8 +14,7 @@ import (
 // away, so that mere neighbours earn nothing.
 func TestMeetingsLike(t *testing.T) {
 	const far = 15
-	quotes := meetingQuotes(t)
-	i := built(t, quotes)
+	quotes, i := meetings(t)
 	at := map[string]map[int]story.Quote{}
 	turn := map[story.Code]int{}
 	for _, q := range quotes {
@@ -42,7 +41,7 @@ func TestMeetingsLike(t *testing.T) {
 		}
 		slices.Sort(long)
 		r.Shuffle(len(long), func(a, b int) { long[a], long[b] = long[b], long[a] })
-		for _, k := range long[:min(3, len(long))] {
+		for _, k := range long[:min(2, len(long))] {
 			rel := map[int]bool{}
 			for other := range m.turns {
 				if other < k-far || other > k+far {
@@ -57,7 +56,7 @@ func TestMeetingsLike(t *testing.T) {
 			all = append(all, asked{at[m.reel][k].Code, topic})
 		}
 	}
-	plain := func(code story.Code, words int) []story.Code {
+	plain := func(code story.Code) []story.Code {
 		doc, _, err := i.document(code)
 		if err != nil {
 			t.Fatal(err)
@@ -68,7 +67,7 @@ func TestMeetingsLike(t *testing.T) {
 			t.Fatal(err)
 		}
 		var own hits
-		for _, term := range terms[:min(words, len(terms))] {
+		for _, term := range terms {
 			h, err := e.terms(term.leaf, nil)
 			if err != nil {
 				t.Fatal(err)
@@ -113,18 +112,16 @@ func TestMeetingsLike(t *testing.T) {
 		t.Logf("%-22s tuned on: MAP %.3f, first ten %.3f (n %g); other half: MAP %.3f, first ten %.3f (n %g)",
 			name, f.MAP(0), tens[0], f.n[0], f.MAP(1), tens[1], f.n[1])
 	}
-	base, baseTens := run(func(c story.Code) []story.Code { return plain(c, 1000) })
+	base, baseTens := run(func(c story.Code) []story.Code { return plain(c) })
 	report("its words, BM25", base, baseTens)
-	f, tens := run(func(c story.Code) []story.Code { return plain(c, 8) })
-	report("8 rarest words, BM25", f, tens)
-	f, tens = run(func(c story.Code) []story.Code {
-		like, err := i.Like(context.Background(), c, LikeOptions{Limit: -1, SameReel: true})
+	f, tens := run(func(c story.Code) []story.Code {
+		found, _, err := i.evaluator(context.Background()).like(c, true)
 		if err != nil {
 			t.Fatal(err)
 		}
-		out := make([]story.Code, len(like))
-		for k, h := range like {
-			out[k] = h.Code
+		var out []story.Code
+		for _, h := range i.best(found, 0, len(found.docs)) { // without marks: all hits
+			out = append(out, i.cols.code(h.doc))
 		}
 		return out
 	})

@@ -25,6 +25,9 @@ type LikeOptions struct {
 const (
 	// likeWords is how many words of a quote are looked for, the rarest.
 	likeWords = 30
+	// likeCommon is in how many quotes, or in a twentieth of all, a word may
+	// stand and still tell something; the likeFewest first are always used.
+	likeCommon, likeFewest = 1000, 3
 	// likeAround is how many quotes before and after lend their words, each
 	// word counting likeAroundWeight: one sentence alone is often too short
 	// to say what it is about.
@@ -38,39 +41,11 @@ const (
 // Score is at most 1. Marks are its own words where a hit has them. A quote
 // without a telling word gives none; a code that is not there ErrNoQuote.
 func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) ([]Hit, error) {
-	doc, _, err := i.document(code)
-	if err != nil {
-		return nil, fmt.Errorf("like: %w", err)
-	}
 	e := i.evaluator(ctx)
-	terms, err := e.telling(doc, likeAround)
+	found, terms, err := e.like(code, opt.SameReel)
 	if err != nil {
 		return nil, fmt.Errorf("like: %w", err)
 	}
-	terms = terms[:min(likeWords, len(terms))]
-	var own hits
-	for _, t := range terms {
-		h, err := e.terms(t.leaf, nil)
-		if err != nil {
-			return nil, fmt.Errorf("like: %w", err)
-		}
-		for k := range h.scores {
-			h.scores[k] *= t.weight
-		}
-		own = either(own, h)
-	}
-	own = i.leaveOut(own, doc)
-	var within []uint32
-	if opt.SameReel {
-		reels := i.cols.array(colReel)
-		for d := range uint32(i.cols.docs) {
-			if at(reels, d) == at(reels, doc) {
-				within = append(within, d)
-			}
-		}
-	}
-	found := i.fuse(own, within)
-	found = i.leaveOut(found, doc)
 	limit := opt.Limit
 	switch {
 	case limit == 0:
@@ -78,12 +53,65 @@ func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) ([]H
 	case limit < 0:
 		limit = len(found.docs)
 	}
-	best := i.best(found, 0, limit)
-	hits, err := e.withMarks(best, terms)
+	hits, err := e.withMarks(i.best(found, 0, limit), terms)
 	if err != nil {
 		return nil, fmt.Errorf("like: %w", err)
 	}
 	return hits, nil
+}
+
+// like finds all that is like a quote, and the words that it was found by.
+func (e *evaluator) like(code story.Code, sameReel bool) (hits, []tellingTerm, error) {
+	doc, _, err := e.i.document(code)
+	if err != nil {
+		return hits{}, nil, err
+	}
+	terms, err := e.telling(doc, likeAround)
+	if err != nil {
+		return hits{}, nil, err
+	}
+	own, err := e.any(terms)
+	if err != nil {
+		return hits{}, nil, err
+	}
+	// What the quote has itself would spread to its neighbours.
+	own = e.i.leaveOut(own, doc)
+	var within []uint32
+	if sameReel {
+		reels := e.i.cols.array(colReel)
+		for d := range uint32(e.i.cols.docs) {
+			if at(reels, d) == at(reels, doc) {
+				within = append(within, d)
+			}
+		}
+	}
+	return e.i.leaveOut(e.i.fuse(own, within), doc), terms, nil
+}
+
+// any finds the documents with any of the terms that are looked for: the
+// first likeWords of them that aren't too common to tell anything.
+func (e *evaluator) any(terms []tellingTerm) (hits, error) {
+	sum := make([]float32, e.i.cols.docs)
+	common := max(likeCommon, e.i.cols.live/20)
+	for k, t := range terms[:min(likeWords, len(terms))] {
+		if t.leaf.df > common && k >= likeFewest {
+			continue
+		}
+		h, err := e.terms(t.leaf, nil)
+		if err != nil {
+			return hits{}, err
+		}
+		for n, d := range h.docs {
+			sum[d] += t.weight * h.scores[n]
+		}
+	}
+	var out hits
+	for d, s := range sum {
+		if s > 0 {
+			out.add(uint32(d), s)
+		}
+	}
+	return out, nil
 }
 
 // withMarks makes hits and marks the terms that are the quote's own.

@@ -42,13 +42,9 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 		return nil, fmt.Errorf("takes: %w", err)
 	}
 	weight := e.weights(terms)
-	var shared hits
-	for _, t := range terms[:min(likeWords, len(terms))] {
-		h, err := e.terms(t.leaf, nil)
-		if err != nil {
-			return nil, fmt.Errorf("takes: %w", err)
-		}
-		shared = either(shared, h)
+	shared, err := e.any(terms)
+	if err != nil {
+		return nil, fmt.Errorf("takes: %w", err)
 	}
 	shared = i.leaveOut(shared, doc)
 	var best []ranked

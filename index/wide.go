@@ -52,15 +52,31 @@ func (t *thesaurus) line(w string) []string {
 	return nil
 }
 
-// of gives the synonyms of a word as typed, nearest first. Endings are taken
-// off by the rules of WordNet's own morphy (its manual page morphy.7WN,
-// recalled) until a word is known.
+// mostSynonyms bounds the synonyms of one word.
+const mostSynonyms = 8
+
+// of gives the synonyms of a word as typed, nearest first: those of the word
+// as it stands and of its base form ("ringing" and "ring") in turn.
 func (t *thesaurus) of(written string) []string {
 	w := Fold(written)
-	for _, base := range []string{w, irregularEnglish(w)} {
-		if s := t.line(base); base != "" && s != nil {
-			return s
+	own, base := t.line(w), t.base(w)
+	var out []string
+	for k := 0; k < max(len(own), len(base)) && len(out) < mostSynonyms; k++ {
+		for _, list := range [][]string{own, base} {
+			if k < len(list) && list[k] != w && !slices.Contains(out, list[k]) {
+				out = append(out, list[k])
+			}
 		}
+	}
+	return out
+}
+
+// base gives the synonyms of the base form of a word. Endings are taken off
+// by the rules of WordNet's own morphy (its manual page morphy.7WN, recalled)
+// until a word is known.
+func (t *thesaurus) base(w string) []string {
+	if b := irregularEnglish(w); b != "" {
+		return t.line(b)
 	}
 	for _, rule := range [...][2]string{
 		{"ies", "y"}, {"men", "man"}, {"es", "e"}, {"es", ""}, {"s", ""},
