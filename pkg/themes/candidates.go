@@ -119,43 +119,6 @@ func (c *corpus) candidates() []*term {
 	return terms
 }
 
-// countPhrases counts pairs of words that mean something, or, given the
-// pairs, triples that start and end with such a word. Only those said often
-// enough are returned.
-func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
-	counts := map[key]int32{}
-	means := func(f int32) bool { return !c.families[f].stop && c.families[f].count >= minCount }
-	for _, q := range c.quotes {
-		said := c.tokens[q.start:q.end]
-		for i := range said {
-			k, n := c.phraseAt(said, i)
-			if n < 2 || !means(k[0]) {
-				continue
-			}
-			if pairs == nil {
-				if means(k[1]) && k[0] != k[1] {
-					counts[key{k[0], k[1], -1}]++
-				}
-				continue
-			}
-			if n < 3 || !means(k[2]) || c.families[k[1]].count < minCount || k[0] == k[1] || k[1] == k[2] || k[0] == k[2] {
-				continue
-			}
-			// Without a stop word inside, both halves must be phrases.
-			if !c.families[k[1]].stop && (pairs[key{k[0], k[1], -1}] == 0 || pairs[key{k[1], k[2], -1}] == 0) {
-				continue
-			}
-			counts[k]++
-		}
-	}
-	for k, n := range counts {
-		if n < minCount {
-			delete(counts, k)
-		}
-	}
-	return counts
-}
-
 // bond is the G² of a phrase's outer words standing so near each other; of
 // three words that mean something, that of the weaker half.
 func (c *corpus) bond(t *term, pairs map[key]int32) float64 {
@@ -191,43 +154,30 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 		}
 	}
 	for qi, q := range c.quotes {
-		said := c.tokens[q.start:q.end]
-		for i, token := range said {
-			form, _ := formOf(token)
-			f := c.familyOf[form]
+		tokens, said := c.tokens[q.start:q.end], c.said[q.start:q.end]
+		for i, f := range said {
+			if f < 0 {
+				f = ^f
+			}
 			if t := words[f]; t != nil {
-				found(t, int32(qi), said[i:i+1], int32(i))
+				found(t, int32(qi), tokens[i:i+1], int32(i))
 			}
 			if !starts[f] {
 				continue
 			}
-			k, n := c.phraseAt(said, i)
+			k, n := phraseAt(said, i)
 			if n > 2 {
 				if t := phrases[k]; t != nil {
-					found(t, int32(qi), said[i:i+3], int32(i))
+					found(t, int32(qi), tokens[i:i+3], int32(i))
 				}
 			}
 			if n > 1 {
 				if t := phrases[key{k[0], k[1], -1}]; t != nil {
-					found(t, int32(qi), said[i:i+2], int32(i))
+					found(t, int32(qi), tokens[i:i+2], int32(i))
 				}
 			}
 		}
 	}
-}
-
-// phraseAt gives the families of the longest run of words, three at most, that
-// starts at word i and that no sign parts.
-func (c *corpus) phraseAt(said []int32, i int) (k key, n int) {
-	k = key{-1, -1, -1}
-	for ; n < 3 && i+n < len(said); n++ {
-		form, runs := formOf(said[i+n])
-		if n > 0 && !runs {
-			break
-		}
-		k[n] = c.familyOf[form]
-	}
-	return k, n
 }
 
 // gather notes who says each term where.
@@ -278,8 +228,10 @@ func keyOf(t *term) key {
 func (c *corpus) shape(tokens []int32) string {
 	said := make([]string, len(tokens))
 	for i, token := range tokens {
-		f, _ := formOf(token)
-		said[i] = c.formText[f]
+		if token < 0 {
+			token = ^token
+		}
+		said[i] = c.formText[token]
 	}
 	return strings.Join(said, " ")
 }

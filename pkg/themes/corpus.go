@@ -16,6 +16,8 @@ type corpus struct {
 	// tokens holds the form of every word, in the order in which quotes came;
 	// complemented (^form) where no phrase runs on to it from the word before.
 	tokens []int32
+	// said holds the family of every word in the same way, once all is read.
+	said   []int32
 	quotes []quote
 	// familyOf gives the family of a form.
 	familyOf []int32
@@ -109,6 +111,14 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 	}
 	c.order()
 	c.joinDerived()
+	c.said = make([]int32, len(c.tokens))
+	for i, token := range c.tokens {
+		if token < 0 {
+			c.said[i] = ^c.familyOf[^token]
+		} else {
+			c.said[i] = c.familyOf[token]
+		}
+	}
 	return c, nil
 }
 
@@ -173,14 +183,6 @@ func (c *corpus) add(q story.Quote, fallback string) {
 		code: q.Code, in: q.In, start: start, end: end, reel: at, speaker: c.speakers.number(q.Speaker),
 		order: int32(q.Order), rating: int8(q.Rating), asks: lang.asks(q.Text), strong: q.IsStrong(),
 	})
-}
-
-// formOf gives the form of a token, and whether a phrase may run on to it.
-func formOf(token int32) (form int32, runs bool) {
-	if token < 0 {
-		return ^token, false
-	}
-	return token, true
 }
 
 // newForm adds a form, and its family if it is the first.

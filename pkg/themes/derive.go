@@ -1,9 +1,6 @@
 package themes
 
-import (
-	"slices"
-	"strings"
-)
+import "strings"
 
 // Words that are made from each other share a family as inflected forms do:
 // ring and ringer, transcribe and transcription. Stemming joins most of them;
@@ -20,7 +17,7 @@ const (
 const derivedLeast = 4
 
 // notDerived are English pairs that only look as if they were.
-const notDerived = " numb:number corn:corner mast:master quart:quarter cent:center show:shower flow:flower tower:towers" +
+const notDerived = " numb:number corn:corner mast:master quart:quarter cent:center show:shower flow:flower tow:tower" +
 	" pant:panther temp:temper prop:proper prim:primer mess:message pass:passage mort:mortgage band:bandage" +
 	" head:header tend:tens mend:mens form:former late:later bore:border lump:lumper chart:charter post:poster" +
 	" past:pastor tank:tanker bank:banker hang:hanger pitch:pitcher mini:minist fore:foreman moth:mother" +
@@ -53,22 +50,21 @@ func (c *corpus) joinDerived() {
 
 // joinBy joins the families of one language by endings.
 func (c *corpus) joinBy(l *language, rules [][2]string) {
-	stems := make([]string, 0, len(l.families))
-	for stem := range l.families {
-		stems = append(stems, stem)
-	}
-	slices.Sort(stems)
-	for _, stem := range stems {
+	for f := range c.families {
+		stem := c.families[f].stem
+		if c.families[f].lang != l || len(stem) <= derivedLeast {
+			continue
+		}
 		for _, r := range rules {
-			base, ok := strings.CutSuffix(stem, r[0])
-			if !ok || len(base) < derivedLeast || len(stem) < derivedLeast {
+			start, ok := strings.CutSuffix(stem, r[1])
+			if !ok || len(start) < derivedLeast {
 				continue
 			}
-			other, ok := l.families[base+r[1]]
-			if !ok || l.name == "en" && strings.Contains(notDerived, " "+stem+":"+base+r[1]+" ") {
+			base, ok := l.families[start+r[0]]
+			if !ok || l.name == "en" && strings.Contains(notDerived, " "+start+r[0]+":"+stem+" ") {
 				continue
 			}
-			c.join(l.families[stem], other)
+			c.join(base, int32(f))
 		}
 	}
 }

@@ -25,7 +25,7 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 			First:      first.code, Quotes: c.best(h, l.view, l.target),
 			Reels: []string{}, Speakers: c.speakersOf(t),
 		},
-		Score: r.score, Family: family, Sayings: t.sayings,
+		Score: r.score, Here: c.here(t, l), Family: family, Sayings: t.sayings,
 		FirstSaid: First{
 			Code: first.code, Reel: reel.name, Day: reel.day, Speaker: c.speakers.names[first.speaker],
 			Asker: reel.asker == first.speaker, At: first.in, Clock: reel.clock,
@@ -57,6 +57,28 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 		_, d.Late = late.emerged(t, late.shares(t, nil))
 	}
 	return d
+}
+
+// here is how often what a list is about says a term.
+func (c *corpus) here(t *term, l list) int {
+	n := 0
+	switch {
+	case l.target < 0:
+		return t.count
+	case l.view.group == nil:
+		for _, v := range t.voices {
+			if v.speaker == l.target {
+				n += int(v.n)
+			}
+		}
+	default:
+		for _, in := range t.inReels {
+			if l.view.group[in.reel] == l.target {
+				n += int(in.n)
+			}
+		}
+	}
+	return n
 }
 
 // speakersOf names who says a term, most first.

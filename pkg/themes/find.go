@@ -137,7 +137,7 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 		return all
 	}
 	for _, g := range c.groups(v) {
-		all = append(all, list{v, g, c.said(v, g), cut(v, g)})
+		all = append(all, list{v, g, c.wordsOf(v, g), cut(v, g)})
 	}
 	return all
 }
@@ -162,8 +162,8 @@ func (c *corpus) groups(v *view) []int32 {
 	return groups
 }
 
-// said counts the words of a group.
-func (c *corpus) said(v *view, group int32) int {
+// wordsOf counts the words of a group.
+func (c *corpus) wordsOf(v *view, group int32) int {
 	n := int32(0)
 	for _, q := range c.quotes {
 		if v.holds(q) == group {

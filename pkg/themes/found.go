@@ -60,6 +60,9 @@ type Candidate struct {
 	story.Recurring
 	// Place counts from 1.
 	Place int `json:"place"`
+	// Here is how often the speaker, reel, day or the last sessions that the
+	// list is about say it; Count is always that of all the talk.
+	Here int `json:"here"`
 	// Score orders candidates within one list; it has no meaning of its own.
 	Score float64 `json:"score"`
 	// Family holds each form with how often it was said, most first.

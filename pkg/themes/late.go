@@ -9,7 +9,7 @@ import "math"
 // one day is known, else a reel. Chosen by reason, not fitted.
 const (
 	lateShare = 0.25
-	lateRatio = 2.0
+	lateRatio = 1.5
 	// onlyLate weighs the share of its occurrences that are late: its square.
 	onlyLate = 2.0
 	// denseFactor is what each level of its highest burst is worth: what

@@ -1,0 +1,97 @@
+package themes
+
+// countPhrases counts pairs of words that mean something, or, given the
+// pairs, triples that start and end with such a word. Only those said often
+// enough are returned.
+//
+// Most runs of words are said once. A first pass counts them in a sieve, where
+// several may share a place; only what reaches the least count there is
+// counted by itself in a second, so that the table stays small.
+func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
+	size := 1 << 10
+	for size < len(c.tokens) {
+		size *= 2
+	}
+	sieve := make([]uint8, size)
+	c.runs(pairs, func(k key) {
+		if at := k.hash() & uint64(size-1); sieve[at] < minCount {
+			sieve[at]++
+		}
+	})
+	counts := map[key]int32{}
+	c.runs(pairs, func(k key) {
+		if sieve[k.hash()&uint64(size-1)] >= minCount {
+			counts[k]++
+		}
+	})
+	for k, n := range counts {
+		if n < minCount {
+			delete(counts, k)
+		}
+	}
+	return counts
+}
+
+// runs goes over all that may be pairs, or, given the pairs, triples.
+func (c *corpus) runs(pairs map[key]int32, found func(key)) {
+	const rare, stop, meaning = 0, 1, 2
+	kind := make([]uint8, len(c.families))
+	for f := range kind {
+		switch {
+		case c.families[f].count < minCount:
+		case c.families[f].stop:
+			kind[f] = stop
+		default:
+			kind[f] = meaning
+		}
+	}
+	for _, q := range c.quotes {
+		said := c.said[q.start:q.end]
+		for i := range said {
+			if said[i] < 0 && kind[^said[i]] != meaning || said[i] >= 0 && kind[said[i]] != meaning {
+				continue
+			}
+			k, n := phraseAt(said, i)
+			if n < 2 {
+				continue
+			}
+			if pairs == nil {
+				if kind[k[1]] == meaning && k[0] != k[1] {
+					found(key{k[0], k[1], -1})
+				}
+				continue
+			}
+			if n < 3 || kind[k[2]] != meaning || kind[k[1]] == rare || k[0] == k[1] || k[1] == k[2] || k[0] == k[2] {
+				continue
+			}
+			// Without a stop word inside, both halves must be phrases.
+			if kind[k[1]] == meaning && (pairs[key{k[0], k[1], -1}] == 0 || pairs[key{k[1], k[2], -1}] == 0) {
+				continue
+			}
+			found(k)
+		}
+	}
+}
+
+// hash spreads keys over 64 bits: three rounds of multiply and shift.
+func (k key) hash() uint64 {
+	h := uint64(0)
+	for _, f := range k {
+		h = (h ^ uint64(uint32(f))) * 0x9E3779B97F4A7C15
+		h ^= h >> 29
+	}
+	return h
+}
+
+// phraseAt gives the families of the longest run of words, three at most, that
+// starts at word i and that no sign parts.
+func phraseAt(said []int32, i int) (k key, n int) {
+	k = key{-1, -1, -1}
+	if k[0] = said[i]; k[0] < 0 {
+		k[0] = ^k[0]
+	}
+	for n = 1; n < 3 && i+n < len(said) && said[i+n] >= 0; n++ {
+		k[n] = said[i+n]
+	}
+	return k, n
+}
