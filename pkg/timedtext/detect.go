@@ -15,7 +15,7 @@ var extensions = map[string]Format{
 	".ttml": TTML, ".xml": TTML, ".dfxp": TTML,
 	".stl": STL, ".ass": ASS, ".ssa": ASS,
 	".txt": PlainText, ".json": JSON, ".csv": CSV, ".tsv": CSV,
-	".docx": DOCX, ".odt": ODT,
+	".docx": DOCX,
 }
 
 // Extensions lists the file name endings of timed text, each with its dot, in
