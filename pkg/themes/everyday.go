@@ -15,12 +15,16 @@ var everydayLists embed.FS
 //go:embed everyday/stop.txt
 var stopLists string
 
+// commonest is how many words of a language only serve to join others.
+const commonest = 400
+
 // everyday holds how often the families of one language are said in everyday
 // talk.
 type everyday struct {
 	counts map[string]float64 // by stem
 	size   float64
 	least  float64 // count of the rarest bundled word
+	common float64 // count from which a word is among the commonest
 }
 
 // everydayOf names the bundled list of a language and the number of words that
@@ -71,6 +75,7 @@ func (l *language) reference() *everyday {
 	if err != nil {
 		return e // bundled: can't happen
 	}
+	lines := 0
 	for s := bufio.NewScanner(z); s.Scan(); {
 		entry, digits, _ := strings.Cut(s.Text(), "\t")
 		n, err := strconv.ParseFloat(digits, 64)
@@ -78,6 +83,9 @@ func (l *language) reference() *everyday {
 			continue
 		}
 		e.least = n
+		if lines++; lines == commonest {
+			e.common = n
+		}
 		// An entry is cut as talk is: "dell'acqua" counts for acqua.
 		l.cut(entry, func(word string) { e.counts[l.stem(word)] += n })
 	}

@@ -34,11 +34,13 @@ func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
 
 // runs goes over all that may be pairs, or, given the pairs, triples.
 func (c *corpus) runs(pairs map[key]int32, found func(key)) {
-	const rare, stop, meaning = 0, 1, 2
+	const rare, stop, weak, meaning = 0, 1, 2, 3
 	kind := make([]uint8, len(c.families))
 	for f := range kind {
 		switch {
 		case c.families[f].count < minCount:
+		case c.families[f].stop && c.joinsPhrases(int32(f)):
+			kind[f] = weak
 		case c.families[f].stop:
 			kind[f] = stop
 		default:
@@ -48,11 +50,8 @@ func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 	for _, q := range c.quotes {
 		said := c.said[q.start:q.end]
 		for i := range said {
-			if said[i] < 0 && kind[^said[i]] != meaning || said[i] >= 0 && kind[said[i]] != meaning {
-				continue
-			}
 			k, n := phraseAt(said, i)
-			if n < 2 {
+			if n < 2 || kind[k[0]] < weak || pairs != nil && kind[k[0]] != meaning {
 				continue
 			}
 			if pairs == nil {
@@ -94,4 +93,12 @@ func phraseAt(said []int32, i int) (k key, n int) {
 		k[n] = said[i+n]
 	}
 	return k, n
+}
+
+// joinsPhrases tells a stop word that still makes a phrase with the word after
+// it, as the far of "far bank" does: one that is not among the commonest.
+func (c *corpus) joinsPhrases(f int32) bool {
+	fam := c.families[f]
+	ref := fam.lang.reference()
+	return ref != nil && len(fam.stem) > 2 && ref.count(fam.stem) < ref.common
 }
