@@ -82,11 +82,16 @@ func fields(s string) int { return strings.Count(s, ":") + strings.Count(s, ";")
 // digits, with a fraction; in brackets also 83.5, 83.5s and 1m23s.
 func oneTime(s string, bracketed bool) (t, rest string, ok bool) {
 	i, n, colons := 0, 0, 0
+	// Brackets tell even 1000 hours and more from the number of a page.
+	hours := 3
+	if bracketed {
+		hours = 7
+	}
 	for i < len(s) && i < 20 {
 		switch {
 		case isDigit(s[i]):
 			n++
-		case (s[i] == ':' || s[i] == ';') && n > 0 && (colons == 0 && n <= 3 || n == 2) && colons < 3 && i+1 < len(s) && isDigit(s[i+1]):
+		case (s[i] == ':' || s[i] == ';') && n > 0 && (colons == 0 && n <= hours || n == 2) && colons < 3 && i+1 < len(s) && isDigit(s[i+1]):
 			colons, n = colons+1, 0
 		default:
 			goto end
@@ -94,7 +99,7 @@ func oneTime(s string, bracketed bool) (t, rest string, ok bool) {
 		i++
 	}
 end:
-	if colons > 0 && (n == 2 || n == 3 && colons == 3) {
+	if colons > 0 && (n == 2 || n == 3 && colons == 3) && (colons > 1 || strings.IndexByte(s, ':') <= 3) {
 		if i+1 < len(s) && (s[i] == '.' || s[i] == ',') && isDigit(s[i+1]) {
 			for i++; i < len(s) && isDigit(s[i]); {
 				i++
