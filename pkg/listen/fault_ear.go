@@ -79,7 +79,7 @@ func (e *faultEar) look(to int) {
 	e.levels.add(len(x), sum, square, high, low, e.base+int64(to))
 	e.next = to
 	if e.levels.secondOver {
-		e.runs.second(e.levels.high, e.levels.low)
+		e.runs.second(e)
 		e.levels.closeSecond()
 	}
 }
@@ -88,7 +88,7 @@ func (e *faultEar) finish() {
 	for e.next < len(e.buf) {
 		e.look(min(len(e.buf), e.next+e.step))
 	}
-	e.runs.second(e.levels.high, e.levels.low)
+	e.runs.second(e)
 	e.levels.finish()
 }
 

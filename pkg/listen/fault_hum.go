@@ -37,6 +37,10 @@ const (
 	humUnder  = 55.0  // dB under talk: what lies lower nobody hears
 )
 
+// humAlone is how far the first or the second harmonic must stand out where
+// there is no other: voices don't reach the first.
+var humAlone = [2]float64{13, 18}
+
 // humMains are the two mains frequencies in Hz.
 var humMains = [2]float64{50, 60}
 
@@ -176,7 +180,7 @@ func (h *faultHum) harmonics(base float64, rows int) ([]humLine, float64) {
 	case !slices.ContainsFunc(best, func(l humLine) bool { return l.k <= 2 && l.steady }):
 		return nil, 0
 	case len(best) >= 2 && top >= 15:
-	case len(best) == 1 && best[0].k <= 2 && best[0].db >= 18 && rows == humRows:
+	case len(best) == 1 && best[0].db >= humAlone[best[0].k-1] && rows == humRows:
 	default:
 		return nil, 0
 	}

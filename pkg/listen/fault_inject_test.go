@@ -14,7 +14,7 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// faultScene is two people on their own microphones, 40 s of real voices: each
+// faultScene is two people on their own microphones, 32 s of real voices: each
 // hears the other 12 dB lower and 2.5 ms later.
 type faultScene struct {
 	rate int
@@ -51,7 +51,7 @@ func buildFaultScene(t testing.TB, language string, rate int, seed uint64) *faul
 	t.Helper()
 	s := &faultScene{rate: rate, r: rand.New(rand.NewPCG(seed, 77))}
 	clips := level(voices(t, language, 1.5, 100), -26)
-	n := 40 * 8000
+	n := 32 * 8000
 	solo := [2][]float64{make([]float64, n), make([]float64, n)}
 	for at, who := 4000, 0; at < n; who = s.r.IntN(2) {
 		c := clips[s.r.IntN(len(clips))].x

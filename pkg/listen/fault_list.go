@@ -21,6 +21,11 @@ const faultMost = 32
 func (l *faultList) add(p faultPlace) {
 	if n := len(l.places); n > 0 && p.from-l.places[n-1].to <= l.gap {
 		l.places[n-1].join(p)
+		// A finding that was long in coming may reach back over others.
+		for ; n > 1 && l.places[n-1].from-l.places[n-2].to <= l.gap; n-- {
+			l.places[n-2].join(l.places[n-1])
+			l.places = l.places[:n-1]
+		}
 		return
 	}
 	l.places = append(l.places, p)

@@ -19,26 +19,17 @@ type faultRuns struct {
 	before     float64 // level before the present run of equal samples
 	seen       bool
 
-	tops     [2][]faultTop // of the present second, upper and lower
+	tops     [2][]faultTop   // of the present second, upper and lower
+	ceilings [2]faultCeiling // what they are held against
 	clipped  faultList
 	dropouts faultList
 	stuck    faultList
-}
-
-// faultTop is a top that is flatter than its shoulders make likely.
-type faultTop struct {
-	from  int64
-	n     int
-	level float64 // positive
-	full  bool
 }
 
 const (
 	flatPart   = 0.001  // of the level: samples of a flat top differ by less
 	flatLeast  = 0.03   // tops below −30 dBFS are left alone
 	flatLikely = 4.0    // times flatter than a parabola through the shoulders
-	flatLevel  = 0.985  // of the second's highest sample: at the ceiling
-	flatTops   = 3      // in a second at one ceiling
 	flatHold   = 128    // tops of a second that are kept
 	soundLevel = 0.0045 // −47 dBFS: something is on
 )
@@ -138,24 +129,10 @@ func (r *faultRuns) endNear(e *faultEar, end, n int, peak float64) {
 	}
 }
 
-// second judges the flat tops of a second: clipping cuts several at the same
-// height, and nothing stands above.
-func (r *faultRuns) second(high, low float64) {
-	for side, ceiling := range [2]float64{high, -low} {
-		n, full := 0, false
-		for _, t := range r.tops[side] {
-			if t.level >= flatLevel*ceiling {
-				n++
-			}
-			full = full || t.full
-		}
-		if n >= flatTops || full {
-			for _, t := range r.tops[side] {
-				if t.full || n >= flatTops && t.level >= flatLevel*ceiling {
-					r.clipped.add(faultPlace{from: t.from, to: t.from + int64(t.n), n: 1, size: int64(t.n), value: t.level})
-				}
-			}
-		}
+// second ends a second for the flat tops.
+func (r *faultRuns) second(e *faultEar) {
+	for side, highest := range [2]float64{e.levels.high, -e.levels.low} {
+		r.ceilings[side].second(r.tops[side], highest, e.rate, &r.clipped)
 		r.tops[side] = r.tops[side][:0]
 	}
 }
