@@ -22,7 +22,9 @@ func vttFacts(t *testing.T, data []byte) map[string]any {
 	rd := &reader{doc: &Document{}}
 	var cues []any
 	v := &vttReader{reader: rd, lines: newLines(strings.NewReader(string(data)), false)}
-	v.emit = func(c *vttCue) { cues = append(cues, vttCueFacts(c.id, c.text, c.in, c.out, c.settings, rd.doc.Regions)) }
+	v.emit = func(c *vttCue) {
+		cues = append(cues, vttCueFacts(c.id, c.text, c.in, c.out, c.settings, rd.doc.Regions))
+	}
 	if err := v.read(); err != nil {
 		t.Logf("read: %v", err)
 	}
