@@ -101,7 +101,7 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 		limit = defaultLimit
 	}
 	cut := func(v *view, target int32) []*ranked {
-		r := c.rank(terms, v, target)
+		r := c.rank(terms, v, target, limit < 0)
 		if limit > 0 && len(r) > limit {
 			r = r[:limit]
 		}

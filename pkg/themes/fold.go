@@ -56,12 +56,16 @@ func dropCovered(list []*ranked) []*ranked {
 }
 
 // fold puts phrases under a better word or phrase that shares a word with
-// them, and leaves out words that better phrases mostly hold.
-func fold(c *corpus, list []*ranked) []*ranked {
+// them, and leaves out words that better phrases mostly hold. With all, what
+// is put under another keeps a place of its own as well.
+func fold(c *corpus, list []*ranked, all bool) []*ranked {
 	head := map[int32]*ranked{}
 	out := list[:0]
 	for _, r := range list {
 		if under(c, head, r) {
+			if all {
+				out = append(out, r)
+			}
 			continue
 		}
 		out = append(out, r)

@@ -38,6 +38,7 @@ const (
 	bondPower       = 0.2
 	nobodyAnswers   = 0.5
 	severalReels    = 1.25
+	phraseOfWord    = 4.0
 	growthMost      = 2.0 // in doublings
 	growthPerDouble = 0.4
 )
@@ -55,8 +56,9 @@ type ranked struct {
 
 // rank orders the terms, best first, and leaves out those that are said less
 // than in everyday talk. With a target ≥ 0, a group of the view, terms are
-// ranked by what sets that group apart.
-func (c *corpus) rank(terms []*term, v *view, target int32) []*ranked {
+// ranked by what sets that group apart. All keeps phrases that stand under
+// another in the list.
+func (c *corpus) rank(terms []*term, v *view, target int32, all bool) []*ranked {
 	var list []*ranked
 	var buf []share
 	several := v.several()
@@ -78,7 +80,7 @@ func (c *corpus) rank(terms []*term, v *view, target int32) []*ranked {
 		c.weighDensity(list)
 	}
 	byScore(list)
-	return fold(c, dropCovered(list))
+	return fold(c, dropCovered(list), all)
 }
 
 func byScore(list []*ranked) {
@@ -173,8 +175,9 @@ func (c *corpus) weighVoices(r *ranked) {
 }
 
 // everydayContrast compares a term said so often among n words with everyday
-// language, where a phrase is at most as frequent as its rarest word; nil
-// where the language has no reference.
+// language; nil where the language has no reference. There a phrase is at most
+// as frequent as its rarest word; one that is said less often than that is
+// taken for one time in phraseOfWord of the word.
 func (c *corpus) everydayContrast(t *term, said, n float64) *Contrast {
 	var best *Contrast
 	for _, f := range t.families {
@@ -190,7 +193,12 @@ func (c *corpus) everydayContrast(t *term, said, n float64) *Contrast {
 		for _, stem := range fam.joined {
 			there += ref.counts[stem]
 		}
-		if g := Keyness(said, n, there, ref.size); best == nil || g > best.G2 {
+		g := Keyness(said, n, there, ref.size)
+		if g <= 0 && len(t.families) > 1 {
+			there /= phraseOfWord
+			g = Keyness(said, n, there, ref.size)
+		}
+		if best == nil || g > best.G2 {
 			best = &Contrast{G2: g, LogRatio: LogRatio(said, n, there, ref.size)}
 		}
 	}

@@ -9,7 +9,8 @@ import (
 
 // Options say what is looked for.
 type Options struct {
-	// Limit is the most terms wanted: 0 means 20, less than 0 all.
+	// Limit is the most terms wanted of each list: 0 means 20, less than 0 all,
+	// then also the phrases that stand under a word.
 	Limit int
 	// Language is the BCP 47 tag of quotes that have none of their own.
 	Language string
