@@ -12,7 +12,7 @@ import (
 
 func findCommand(c *call) *cobra.Command {
 	var opt desk.FindOptions
-	var all bool
+	var all, each, first bool
 	cmd := &cobra.Command{
 		Use:   "find QUERY...",
 		Short: "Search what was said",
@@ -32,7 +32,15 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			if all {
 				opt.Limit = -1
 			}
+			opt.Fold = !each
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
+				if first {
+					list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
+					if err != nil {
+						return err
+					}
+					return c.say(map[string]any{"query": opt.Query, "first": list}, func() { printFirst(c, list, opt.Query) })
+				}
 				f, err := d.Find(cmd.Context(), opt)
 				if err != nil {
 					return err
@@ -42,6 +50,12 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 				}
 				if f.Stale && !c.json {
 					c.notef("somebody else is writing the index: the last changes may be missing\n")
+				}
+				if len(f.Widened) > 0 && !c.json {
+					c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
+				}
+				if len(f.NotWidened) > 0 && !c.json {
+					c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
 				}
 				return c.say(f, func() { printFound(c, f) })
 			})
@@ -54,6 +68,10 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 	cmd.Flags().IntVar(&opt.Limit, "limit", 20, "how many hits to show")
 	cmd.Flags().IntVar(&opt.Offset, "skip", 0, "how many of the best hits to skip")
 	cmd.Flags().BoolVar(&all, "all", false, "show every hit")
+	cmd.Flags().BoolVar(&opt.Wide, "wide", false, "look for words of the same meaning too")
+	cmd.Flags().BoolVar(&opt.Loose, "loose", false, "count what is said around, where few have all the words")
+	cmd.Flags().BoolVar(&each, "each", false, "show each telling of a story, not only the best")
+	cmd.Flags().BoolVar(&first, "first", false, "who said it first, speaker by speaker")
 	return cmd
 }
 
@@ -119,6 +137,17 @@ func printHit(c *call, h desk.Hit) {
 	for _, q := range h.After {
 		printNeighbour(c, q)
 	}
+	if n := len(h.Folded); n > 0 {
+		c.printf("  told %s more: rushlight takes %s\n", times(n), h.Quote.Code)
+	}
+}
+
+// times says "once", "2 times".
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 // printHead prints "KRTWHC  D2-INT2  10:00:12:05  0:04.2  Ines Corrigan  bell".

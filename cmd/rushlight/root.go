@@ -103,8 +103,8 @@ func groups() []group {
 	type list = []func(*call) *cobra.Command
 	return []group{
 		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, syncCommand, relinkCommand}},
-		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, themesCommand}},
-		{"The edit", list{tagCommand, selectsCommand, exportCommand, subtitlesCommand, convertCommand}},
+		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, likeCommand, takesCommand, themesCommand, bestCommand}},
+		{"The edit", list{tagCommand, selectsCommand, outlineCommand, exportCommand, subtitlesCommand, convertCommand}},
 		{"Second thoughts", list{historyCommand, undoCommand}},
 	}
 }

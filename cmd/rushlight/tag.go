@@ -115,7 +115,7 @@ func themesCommand(c *call) *cobra.Command {
 back: how often, in how many reels, by how many speakers, how much more than in
 everyday talk (keyness), and a quote to start from.`,
 		Example: "  rushlight themes\n  rushlight themes --reel D2-INT2 --limit 10\n  rushlight themes rename bell 'the bell'\n  rushlight themes remove bridge",
-		Args:    args(0, 0, "nothing, or rename, or remove"),
+		Args:    args(0, 0, "nothing, or one of find, keep, suggest, accept, refuse, describe, split, map, rename, remove"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				t, err := d.Themes(cmd.Context(), opt)
@@ -128,6 +128,8 @@ everyday talk (keyness), and a quote to start from.`,
 	}
 	cmd.Flags().IntVar(&opt.Limit, "limit", 12, "how many recurring words and phrases; -1 for all")
 	cmd.Flags().StringVar(&opt.Reel, "reel", "", "what sets this reel apart from the others")
+	cmd.AddCommand(themesFind(c), themesKeep(c), themesSuggest(c), themesJudge(c, true), themesJudge(c, false),
+		themesDescribe(c), themesSplit(c), themesMap(c))
 	cmd.AddCommand(&cobra.Command{
 		Use: "rename THEME NAME", Short: "Give a theme another name; a name in use joins the two",
 		Example: "  rushlight themes rename bell 'the bell'",

@@ -17,6 +17,10 @@ type FindOptions struct {
 	Limit, Offset int
 	// Around asks for so many quotes before and after each hit.
 	Around int
+	// Wide looks for synonyms too, Loose ranks by what is said around a quote
+	// where few have all the words, Fold puts tellings of one story under the
+	// best.
+	Wide, Loose, Fold bool
 }
 
 // Count is how many hits share a name.
@@ -30,6 +34,8 @@ type Hit struct {
 	Quote         story.Quote
 	Marks         []Mark
 	Before, After []story.Quote
+	// Folded are other tellings of the same.
+	Folded []story.Code
 	// Picture is where it is seen, nil where no camera was lined up.
 	Picture *Picture
 }
@@ -55,8 +61,9 @@ func (h Hit) MarshalJSON() ([]byte, error) {
 		Marks   []Mark        `json:"marks"`
 		Before  []story.Quote `json:"before,omitempty"`
 		After   []story.Quote `json:"after,omitempty"`
+		Folded  []story.Code  `json:"folded,omitempty"`
 		Picture *Picture      `json:"picture,omitempty"`
-	}{marks, h.Before, h.After, h.Picture})
+	}{marks, h.Before, h.After, h.Folded, h.Picture})
 	if err != nil {
 		return nil, err
 	}
@@ -85,6 +92,12 @@ type Found struct {
 	// Stale that it couldn't be because somebody else is writing it.
 	Refreshed bool `json:"index_refreshed,omitempty"`
 	Stale     bool `json:"index_stale,omitempty"`
+	// Widened are the synonyms that were looked for too, NotWidened the
+	// languages that have none; Smoothed tells that what is said around
+	// counted.
+	Widened    []string `json:"widened,omitempty"`
+	NotWidened []string `json:"not_widened,omitempty"`
+	Smoothed   bool     `json:"smoothed,omitempty"`
 	// Quotes is how many quotes were searched.
 	Quotes int `json:"quotes"`
 }
@@ -97,11 +110,12 @@ func (d *Desk) Find(ctx context.Context, opt FindOptions) (Found, error) {
 		return f, err
 	}
 	defer ix.Close()
-	res, err := ix.Search(ctx, index.Query{Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true})
+	res, err := ix.Search(ctx, index.Query{Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true, Wide: opt.Wide, Loose: opt.Loose, Fold: opt.Fold})
 	if err != nil {
 		return f, queryError(err)
 	}
 	f.Understood, f.Total, f.Quotes = res.Understood, res.Total, ix.Quotes()
+	f.Widened, f.NotWidened, f.Smoothed = res.Widened, res.NotWidened, res.Smoothed
 	f.Speakers, f.Reels, f.Themes = counts(res.Speakers), counts(res.Reels), counts(res.Themes)
 	for _, word := range res.Missing {
 		near, err := ix.Near(ctx, word, 5)
@@ -144,8 +158,10 @@ func (d *Desk) openIndex(ctx context.Context, f *Found) (*index.Index, error) {
 func (d *Desk) hits(ctx context.Context, found []index.Hit, around int) ([]Hit, error) {
 	codes := make([]story.Code, len(found))
 	marks := make(map[story.Code][]Mark, len(found))
+	folded := map[story.Code][]story.Code{}
 	for i, h := range found {
 		codes[i] = h.Code
+		folded[h.Code] = h.Folded
 		for _, m := range h.Marks {
 			marks[h.Code] = append(marks[h.Code], Mark(m))
 		}
@@ -156,7 +172,7 @@ func (d *Desk) hits(ctx context.Context, found []index.Hit, around int) ([]Hit, 
 	}
 	out := make([]Hit, 0, len(qs))
 	for _, q := range qs {
-		h := Hit{Quote: q, Marks: marks[q.Code]}
+		h := Hit{Quote: q, Marks: marks[q.Code], Folded: folded[q.Code]}
 		if around > 0 {
 			if h.Before, h.After, err = d.bank.Around(ctx, q.Code, around); err != nil {
 				return nil, err
