@@ -240,11 +240,11 @@ func TestSynchroniseBuilt(t *testing.T) {
 	}
 }
 
-// Cameras roll on while nobody talks: 40 s of talk in ten minutes of each
-// recording's own noise.
+// Cameras roll on while nobody talks: 40 s of talk in eight minutes of
+// each recording's own noise.
 func TestSynchroniseSparse(t *testing.T) {
 	r := rand.New(rand.NewPCG(23, 0))
-	p := makeSyncPair(r, syncVoices(t, "en"), 600, 11.3, 40)
+	p := makeSyncPair(r, syncVoices(t, "en"), 480, 11.3, 40)
 	level := rms(p.a)
 	clear(p.a[:400*p.rate])
 	clear(p.a[440*p.rate:])

@@ -13,10 +13,12 @@ const (
 	// fineLow and fineHigh bound, in Hz, what is compared.
 	fineLow, fineHigh = 200, 3400
 	// hopePeak is what one of the first eight windows must reach, or the other
-	// sixteen are not looked at; nor are they where six agree already. firstPeak and lastPeak are how far, in standard deviations, a window's
+	// sixteen are not looked at; nor are they where six agree already.
+	// firstPeak and lastPeak are how far, in standard deviations, a window's
 	// peak must stand out to count, while the line isn't known and at the end.
-	// Chance alone gives 4; 8 is this project's measured figure.
-	hopePeak, firstPeak, lastPeak = 5, 6.5, 8
+	// Strangers' windows reach 4 to 5, very few 7 to 9; those of one talk at 10 dB
+	// in two rooms 10 and more (measured: sync_strangers_test.go).
+	hopePeak, firstPeak, lastPeak = 4.5, 6, 7
 	// agreeWithin is how far, in seconds, a window may lie off the line.
 	agreeWithin = 0.001
 	// shortOverlap is under how many seconds of talk in common windows are few,
@@ -293,7 +295,9 @@ func (m *matcher) whiten(p, q []complex128, n int) {
 }
 
 // highest is where, within reach of 0 on a circle, r stands out most, between
-// samples by a parabola, and how far in standard deviations of the rest.
+// samples by a parabola, and how far in standard deviations of the rest, or of
+// the rest within a twentieth of a second where these are larger: two short
+// sounds in long windows agree nowhere else than near each other.
 func highest(r []float64, reach int, sign float64) (lag, peak float64) {
 	n := len(r)
 	at := func(i int) float64 { return r[(i+n)%n] }
@@ -314,11 +318,17 @@ func highest(r []float64, reach int, sign float64) (lag, peak float64) {
 	if top == 0 {
 		return 0, 0
 	}
-	const near = gridRate / 500
-	for i := best - near; i <= best+near; i++ {
-		power -= at(i) * at(i)
+	const near, around = gridRate / 500, gridRate / 20
+	var close float64
+	for i := best - around; i <= best+around; i++ {
+		switch v := at(i); {
+		case i < best-near || i > best+near:
+			close += v * v
+		default:
+			power -= v * v
+		}
 	}
-	sigma := math.Sqrt(max(power, 1e-9*top*top) / float64(n-2*near-1))
+	sigma := math.Sqrt(max(power/float64(n-2*near-1), close/(2*(around-near)), 1e-12*top*top))
 	l, c, u := at(best-1), at(best), at(best+1)
 	lag = float64(best)
 	if d := l - 2*c + u; d != 0 {

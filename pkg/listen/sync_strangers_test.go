@@ -3,6 +3,7 @@ package listen
 import (
 	"math"
 	"math/rand/v2"
+	"path/filepath"
 	"testing"
 )
 
@@ -82,6 +83,41 @@ func TestSynchroniseShortStrangers(t *testing.T) {
 		if s.Found {
 			locks++
 			t.Errorf("pair %d, %.1f s: offset %s, confidence %.2f, want not found", i, float64(len(b))/8000, s.Offset, s.Confidence)
+		}
+	}
+	t.Logf("%d false locks in %d pairs, highest peak %.1f", locks, pairs, top)
+}
+
+// Nine excerpts of real meetings (corpora/meetings), each with each: 36 pairs
+// of strangers in real rooms. Normally the first four with each.
+func TestSynchroniseMeetings(t *testing.T) {
+	files, _ := filepath.Glob(filepath.Join(corpora(t), "meetings", "*.wav"))
+	if len(files) == 0 {
+		t.Skip("corpora/meetings not found: set RUSHLIGHT_CORPORA")
+	}
+	if !syncSlow {
+		files = files[:min(4, len(files))]
+	}
+	var rooms []SyncSource
+	for _, f := range files {
+		x, rate, err := readWAV(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rooms = append(rooms, syncFrom(rate, x))
+	}
+	pairs, locks, top := 0, 0, 0.0
+	for i, a := range rooms {
+		for j, b := range rooms[:i] {
+			s := synchronise(t, a, b, SyncOptions{})
+			pairs++
+			for _, w := range s.Windows {
+				top = max(top, w.Peak)
+			}
+			if s.Found {
+				locks++
+				t.Errorf("%s and %s: offset %s, confidence %.2f, want not found", files[i], files[j], s.Offset, s.Confidence)
+			}
 		}
 	}
 	t.Logf("%d false locks in %d pairs, highest peak %.1f", locks, pairs, top)
