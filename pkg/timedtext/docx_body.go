@@ -37,6 +37,24 @@ type docxRow struct {
 	gone  bool // deleted by a tracked change
 }
 
+func (p *docxPara) settle() {
+	for i := range p.lines {
+		p.lines[i].settle()
+	}
+}
+
+// settle settles the lines of a block.
+func (b *docxBlock) settle() {
+	b.docxPara.settle()
+	for _, r := range b.rows {
+		for _, c := range r.cells {
+			for i := range c {
+				c[i].settle()
+			}
+		}
+	}
+}
+
 // docxBlock is a paragraph, or a table where rows is not nil.
 type docxBlock struct {
 	docxPara
@@ -175,7 +193,10 @@ func (b *docxBody) table(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 			}
 			span, _ := strconv.Atoi(attrOf(s, "val"))
 			r := &t.rows[len(t.rows)-1]
-			for range min(span, 64) - 1 {
+			for range min(span, docxColumns) - 1 {
+				if len(r.cells) > docxColumns {
+					break
+				}
 				// The cell stands in the first of the columns that it spans.
 				r.cells = append(r.cells, nil)
 			}

@@ -16,17 +16,26 @@ type docxMark struct {
 type docxLine struct {
 	text  string
 	marks []docxMark
+	// buf is text to come after: put there until the line is settled, so that a
+	// line of many pieces takes no more time than one of few.
+	buf []byte
 }
 
-// add puts text at the end of the line.
+// add puts text at the end of the line; settle must follow.
 func (l *docxLine) add(s string, style Style) {
-	if s == "" {
-		return
-	}
-	from := len(l.text)
-	l.text += s
-	l.mark(from, len(l.text), style)
+	from := len(l.text) + len(l.buf)
+	l.buf = append(l.buf, s...)
+	l.mark(from, from+len(s), style)
 }
+
+func (l *docxLine) settle() {
+	if len(l.buf) > 0 {
+		l.text += string(l.buf)
+		l.buf = nil
+	}
+}
+
+func (l *docxLine) empty() bool { return len(l.text)+len(l.buf) == 0 }
 
 func (l *docxLine) mark(from, to int, style Style) {
 	if n := len(l.marks); n > 0 && l.marks[n-1].to == from && l.marks[n-1].style == style {
@@ -36,10 +45,10 @@ func (l *docxLine) mark(from, to int, style Style) {
 	}
 }
 
-// follow puts another line at the end of this one.
+// follow puts another line at the end of this one; settle must follow.
 func (l *docxLine) follow(o docxLine) {
-	at := len(l.text)
-	l.text += o.text
+	at := len(l.text) + len(l.buf)
+	l.buf = append(append(l.buf, o.text...), o.buf...)
 	for _, m := range o.marks {
 		l.mark(at+m.from, at+m.to, m.style)
 	}

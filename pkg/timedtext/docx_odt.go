@@ -283,15 +283,10 @@ func (b *odtBody) table(s xml.StartElement) {
 	switch s.Name.Local {
 	case "table-row":
 		t.rows = append(t.rows, docxRow{n: b.n + 1})
-	case "table-cell":
+	case "table-cell", "covered-table-cell":
 		if len(t.rows) > 0 {
 			r := &t.rows[len(t.rows)-1]
 			r.cells = append(r.cells, []docxPara{})
-		}
-	case "covered-table-cell":
-		if len(t.rows) > 0 {
-			r := &t.rows[len(t.rows)-1]
-			r.cells = append(r.cells, nil)
 		}
 	}
 }

@@ -23,6 +23,7 @@ type docxProse struct {
 func (rd *reader) prose(blocks []docxBlock) error {
 	p := &docxProse{reader: rd, names: map[string]int{}}
 	for i := range blocks {
+		blocks[i].settle()
 		p.count(&blocks[i])
 	}
 	for i := range blocks {
@@ -99,7 +100,7 @@ func (r docxRow) paragraph() *docxPara {
 				}
 				last := &out.lines[len(out.lines)-1]
 				switch {
-				case first && last.text != "":
+				case first && !last.empty():
 					last.add("\t", Style{})
 					last.follow(l)
 				case first:
@@ -111,6 +112,7 @@ func (r docxRow) paragraph() *docxPara {
 			}
 		}
 	}
+	out.settle()
 	return &out
 }
 

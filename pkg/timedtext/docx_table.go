@@ -9,6 +9,9 @@ import (
 	"rushlight/pkg/timecode"
 )
 
+// docxColumns bounds the columns of a timed table.
+const docxColumns = 100
+
 // docxTimed is a table with a column of times.
 type docxTimed struct {
 	header []string
@@ -21,6 +24,9 @@ type docxTimed struct {
 // or by what is in them.
 func docxTable(rows []docxRow) (docxTimed, bool) {
 	for i := range min(len(rows), 3) {
+		if len(rows[i].cells) > docxColumns {
+			return docxTimed{}, false
+		}
 		header := texts(rows[i])
 		if _, ok := columns(header); ok {
 			return docxTimed{header: header, rows: rows[i+1:], before: rows[:i]}, true
@@ -57,6 +63,9 @@ func texts(r docxRow) []string {
 func guessColumns(rows []docxRow) (header []string, ok bool) {
 	var filled, timed, named, letters []int
 	for i, r := range rows {
+		if len(r.cells) > docxColumns {
+			return nil, false
+		}
 		for len(filled) < len(r.cells) {
 			filled, timed, named, letters = append(filled, 0), append(timed, 0), append(named, 0), append(letters, 0)
 		}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"time"
 )
 
 // zipped makes a package of parts.
@@ -280,5 +281,40 @@ func TestDOCXFromPipe(t *testing.T) {
 	}
 	if d, err = Read(r, ReadOptions{}); err != nil || len(d.Cues) != 1 {
 		t.Errorf("got %v, %v", d, err)
+	}
+}
+
+// Documents made to be slow: each reading takes time in proportion to its
+// length.
+func TestDOCXNoSlowInput(t *testing.T) {
+	const n = 20_000
+	run := "<w:r><w:rPr><w:b/></w:rPr><w:t>x</w:t></w:r><w:r><w:t>y</w:t></w:r>"
+	cases := map[string]string{
+		"runs in a line":     "<w:p><w:r><w:t>[0:10] </w:t></w:r>" + strings.Repeat(run, n) + "</w:p>",
+		"names in bold":      "<w:p><w:r><w:t>[0:10] </w:t></w:r>" + strings.Repeat("<w:r><w:rPr><w:b/></w:rPr><w:t>Ines: </w:t><w:tab/></w:r>", n) + "</w:p>",
+		"paragraphs joined":  para("[0:10] It was.") + strings.Repeat("<w:p><w:pPr><w:rPr><w:del/></w:rPr></w:pPr>"+run+"</w:p>", n),
+		"cells in a row":     para("[0:10] It was.") + "<w:tbl><w:tr>" + strings.Repeat("<w:tc>"+para("x")+"</w:tc>", n) + "</w:tr></w:tbl>",
+		"cells spanned":      para("[0:10] It was.") + "<w:tbl><w:tr>" + strings.Repeat(`<w:tc><w:tcPr><w:gridSpan w:val="9999"/></w:tcPr>`+para("x")+"</w:tc>", n) + "</w:tr></w:tbl>",
+		"rows of a table":    "<w:tbl>" + strings.Repeat("<w:tr><w:tc>"+para("0:10")+"</w:tc><w:tc>"+para("b:x", "y")+"</w:tc></w:tr>", n/4) + "</w:tbl>",
+		"rows without times": "<w:tbl>" + strings.Repeat("<w:tr><w:tc>"+para("Time")+"</w:tc><w:tc>"+para("Text")+"</w:tc></w:tr>", n/4) + "</w:tbl>",
+		"tables in a cell":   para("[0:10] It was.") + "<w:tbl><w:tr><w:tc>" + strings.Repeat("<w:tbl><w:tr><w:tc>"+para("x")+"</w:tc></w:tr></w:tbl>", n/4) + "</w:tc></w:tr></w:tbl>",
+		"line breaks":        "<w:p><w:r><w:t>[0:10] </w:t>" + strings.Repeat("<w:br/><w:t>x</w:t>", n) + "</w:r></w:p>",
+		"times in a line":    para(strings.Repeat("[0:10] x ", n)),
+		"changes":            para("[0:10] It was.") + strings.Repeat("<w:del><w:r/></w:del>", n),
+	}
+	for name, body := range cases {
+		t.Run(name, func(t *testing.T) {
+			data := docxOf(t, body)
+			began := time.Now()
+			_, err := readBytes(data)
+			if err != nil && !errors.Is(err, ErrFormat) {
+				t.Fatal(err)
+			}
+			if d := time.Since(began); d > 2*time.Second {
+				t.Errorf("took %v", d)
+			} else {
+				t.Logf("%d bytes in %v (%v)", len(body), d, err)
+			}
+		})
 	}
 }
