@@ -76,7 +76,8 @@ type SyncWindow struct {
 	// start if both clocks ran alike.
 	Offset timecode.Ticks
 	// Peak is the height of the correlation's peak in standard deviations of
-	// all the rest of it; 0 where one of the two is silent.
+	// all the rest of it, or of the rest within 50 ms where these are larger; 0
+	// where one of the two is silent. Strangers reach 4 to 5.
 	Peak float64
 	// Used tells that the window agrees with the result.
 	Used bool
@@ -132,8 +133,8 @@ func scale(v, num, den int64) int64 {
 // robust line (Theil 1950, Sen 1968) through what they say.
 //
 // Silence, unrelated or too short recordings (under about two seconds of talk
-// in common) give Found false and no error. Errors: of the sources, of ctx, and ErrSync
-// for a sample rate under 4 kHz or no channels.
+// in common) give Found false and no error. Errors: of the sources, of ctx, and
+// ErrSync for a sample rate under 4 kHz or no channels.
 func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
 	drift := opt.MaxDrift
 	if !(drift > 0) {
