@@ -98,16 +98,17 @@ func (c *corpus) speakersOf(t *term) []string {
 
 // why puts the parts of a rank in words.
 func (c *corpus) why(r *ranked, l list) []Part {
+	t := r.term
 	notes := [partsCount]struct{ name, note string }{
 		partKeyness:   {"keyness", keynessNote(r)},
 		partOthers:    {"typical", othersNote(r)},
 		partSayings:   {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
 		partVoices:    {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
-		partForms:     {"forms", "said in several forms"},
+		partForms:     {"forms", fmt.Sprintf("a word of %d forms", c.families[t.families[0]].inflections())},
 		partPhrase:    {"phrase", fmt.Sprintf("a phrase that belongs together (G² %.1f)", r.bond)},
 		partTheirs:    {"theirs", "what the asker says, or has just said, counts less"},
 		partReels:     {"reels", fmt.Sprintf("in %d reels", len(r.inReels))},
-		partGrowth:    {"growth", "more, or less, in the second half of the shoot than in the first"},
+		partGrowth:    {"growth", growthNote(r.parts[partGrowth])},
 		partOnlyLate:  {"late", "how little of it came before the last sessions"},
 		partDense:     {"dense", "how much denser it comes where it comes densest"},
 		partStandsFor: {"place", "has the place of a word or phrase that it mostly holds"},
@@ -133,4 +134,12 @@ func othersNote(r *ranked) string {
 		return ""
 	}
 	return fmt.Sprintf("most typical of %s (G² %.1f)", r.others.Where, r.others.G2)
+}
+
+func growthNote(factor float64) string {
+	doublings := (factor - 1) / growthPerDouble
+	if doublings < 0 {
+		return fmt.Sprintf("%.1f doublings less in the second half of the shoot than in the first", -doublings)
+	}
+	return fmt.Sprintf("%.1f doublings more in the second half of the shoot than in the first", doublings)
 }

@@ -24,8 +24,8 @@ const (
 )
 
 // How the parts weigh. The exponents of keyness, sayings, voices, forms and
-// phrases were chosen on half of the meetings of TestTopicWords and measured
-// on the other half; docs/themes.md has the figures. The others are chosen by
+// phrases were searched for on half of the meetings of TestTopicWords;
+// docs/themes.md has the figures of both. The others are chosen by
 // reason: what keeps coming back is said in more than one reel and more in
 // the end than at first.
 const (
@@ -40,7 +40,7 @@ const (
 	severalReels    = 1.25
 	phraseOfWord    = 4.0
 	growthMost      = 2.0 // in doublings
-	growthPerDouble = 0.4
+	growthPerDouble = 0.3
 )
 
 // ranked is a term in one list.

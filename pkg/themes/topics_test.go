@@ -76,9 +76,10 @@ func (m meeting) score(l *language, found []Candidate) topicScore {
 // Yale-LILY/QMSum), the words of the topics that people named are looked for
 // among the first twenty candidates, words and the phrases under them: once
 // with the meeting as the only reel of a film, once by what sets it apart from
-// the others. The exponents of rank.go were chosen on the even meetings; the
-// bounds stand a little under what was measured, so that a change for the
-// worse shows.
+// the others. The exponents of rank.go were searched for on the even meetings;
+// docs/themes.md says what was settled with both halves in view. The bounds
+// stand a little under what was measured, so that a change for the worse
+// shows.
 func TestTopicWords(t *testing.T) {
 	ms := meetings(t)
 	l := languageOf("en")
@@ -117,7 +118,7 @@ func TestTopicWords(t *testing.T) {
 		name      string
 		got, want float64
 	}{
-		{"alone, held out: recall of words that come back", alone[1].comeBack / alone[1].n, 0.40},
+		{"alone, held out: recall of words that come back", alone[1].comeBack / alone[1].n, 0.50},
 		{"alone, held out: any in the first ten", alone[1].inTen / alone[1].n, 0.79},
 		{"set apart: any in the first ten", (set[0].inTen + set[1].inTen) / 35, 0.79},
 		{"set apart: MRR", (set[0].reciprocal + set[1].reciprocal) / 35, 0.45},
