@@ -33,6 +33,7 @@ const (
 	humHarms  = 8
 	humOff    = 0.006 // mains frequency may be off by this part
 	humStands = 9.0   // dB that a line stands above its neighbours
+	humInARow = 6     // windows at the edge of hum
 	humSteady = 4.0   // times its low fifth: the middle of a steady line's powers
 	humUnder  = 55.0  // dB under talk: what lies lower nobody hears
 )
@@ -130,13 +131,14 @@ func (h *faultHum) rank(b, n, r int) float64 {
 // after.
 func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
 	b := int(math.Round(lines[0].hz / h.binHz))
-	first, last := n, -1
 	oldest := h.total - int64(n)
-	least := float32(math.Max(h.floor[b]/3, h.rank(b, n, n/2)/8))
-	for i := range n {
-		if h.rows[(oldest+int64(i))%humRows][b] >= least {
-			first, last = min(first, i), i
-		}
+	least := float32(math.Max(h.floor[b]/2, h.rank(b, n, n/2)/8))
+	there := func(i int) bool { return h.rows[(oldest+int64(i))%humRows][b] >= least }
+	// Noise alone comes so high now and then, but not often in a row.
+	first, last := 0, n-1
+	for ; first < n/2 && !mostOf(there, first, first+humInARow); first++ {
+	}
+	for ; last > n/2 && !mostOf(there, last+1-humInARow, last+1); last-- {
 	}
 	start := func(i int) int64 { return (h.last - int64(n-1-i)*faultHop) * h.by }
 	from, to = start(first), start(last)+faultWindow*h.by
@@ -148,6 +150,17 @@ func (h *faultHum) edges(lines []humLine, n int) (from, to int64) {
 		to -= faultWindow / 2 * h.by
 	}
 	return from, max(from, to)
+}
+
+// mostOf tells whether it holds at all places, or all but one.
+func mostOf(holds func(int) bool, from, to int) bool {
+	n := 0
+	for i := from; i < to; i++ {
+		if holds(i) {
+			n++
+		}
+	}
+	return n >= to-from-1
 }
 
 // harmonics gives the lines at multiples of base, and a score, 0 if they make

@@ -162,7 +162,7 @@ var faultInjections = []faultInjection{
 		}
 		clear(s.part())
 	}, 1100, 0.7},
-	{FaultPolarity, [3]string{"bleed -18 dB", "-12 dB", "-6 dB"}, injectPolarity, 1, 1},
+	{FaultPolarity, [3]string{"second 14 dB lower", "10 dB", "6 dB"}, injectPolarity, 1, 1},
 	{FaultLow, [3]string{"26 dB down", "33 dB", "42 dB"}, func(s *faultScene, k int) {
 		s.from, s.to = 0, len(s.x[0])
 		for i := range s.part() {
@@ -200,7 +200,6 @@ func injectClipping(s *faultScene, k int) {
 		}
 		run = 0
 	}
-	s.from, s.to = s.hit[0], s.hit[len(s.hit)-1]+1
 }
 
 func injectHum(s *faultScene, k int) {
@@ -239,7 +238,7 @@ func injectRumble(s *faultScene, k int) {
 // microphone further away and in noise of its own.
 func injectPolarity(s *faultScene, k int) {
 	s.from, s.to, s.channel = 0, len(s.x[0]), 0
-	down := db([]float64{-18, -12, -6}[k])
+	down := db([]float64{-14, -10, -6}[k])
 	delay := s.rate * 3 / 1000
 	far := make([]float64, len(s.x[0]))
 	noise := pinkNoise(len(far), s.r)
