@@ -44,12 +44,20 @@ ALTER TABLE tag ADD COLUMN how TEXT NOT NULL DEFAULT 'hand';
 -- Who set the tags that are there: the last entry that put the row where it
 -- was not, of those that were not taken back. What an undo put back was set by
 -- the entry before.
-UPDATE tag SET who = j.who, at = j.at
-FROM (
-  SELECT c.key AS key, max(c.entry) AS entry
+-- The table of them is there so that a tag finds its own by key.
+CREATE TABLE tagger (
+  key   TEXT PRIMARY KEY,
+  entry INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+INSERT INTO tagger
+  SELECT c.key, max(c.entry)
   FROM change AS c JOIN journal AS e ON e.entry = c.entry
   WHERE c.tbl = 'tag' AND c.before IS NULL AND e.undoes = 0
     AND NOT EXISTS (SELECT 1 FROM journal AS u WHERE u.undoes > 0 AND u.undoes = e.entry)
-  GROUP BY c.key
-) AS s JOIN journal AS j ON j.entry = s.entry
-WHERE s.key = tag.code || char(0) || tag.theme;
+  GROUP BY c.key;
+UPDATE tag SET
+  who = coalesce((SELECT j.who FROM tagger AS s JOIN journal AS j ON j.entry = s.entry
+    WHERE s.key = tag.code || char(0) || tag.theme), ''),
+  at = coalesce((SELECT j.at FROM tagger AS s JOIN journal AS j ON j.entry = s.entry
+    WHERE s.key = tag.code || char(0) || tag.theme), '');
+DROP TABLE tagger;
