@@ -122,7 +122,11 @@ draft is for a person to correct; what breaks a limit is listed.`,
 				if len(s.Lost) > 0 {
 					notes = append(notes, "not carried by this format: "+strings.Join(s.Lost, ", "))
 				}
-				for _, f := range s.Findings {
+				for i, f := range s.Findings {
+					if i == 4 && len(s.Findings) > 5 {
+						notes = append(notes, fmt.Sprintf("and %d findings more: 'rushlight subtitles check FILE' lists them", len(s.Findings)-i))
+						break
+					}
 					notes = append(notes, f.String())
 				}
 				return c.wrote(opt.Out.Path, s, notes, fmt.Sprintf("%s, %s", many(s.Cues, "cue", "cues"), many(len(s.Findings), "finding", "findings")))

@@ -45,7 +45,7 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 				if err != nil {
 					return err
 				}
-				if f.Refreshed && !c.json {
+				if f.Refreshed && f.Quotes > 0 && !c.json {
 					c.notef("the index was brought up to date first\n")
 				}
 				if f.Stale && !c.json {
