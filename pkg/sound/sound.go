@@ -24,8 +24,12 @@ import (
 
 // Info is what a file says of itself, checked against what is really there.
 type Info struct {
-	// Container is "RIFF", "RF64" or "BW64".
+	// Container is "RIFF", "RF64" or "BW64"; of a decoded file its kind in
+	// capitals ("MOV", "MP4", "MXF", "FLAC").
 	Container string
+	// Codec is the decoder's name for how the sound is packed ("aac", "flac",
+	// "pcm_s24le"); "" for the WAV family.
+	Codec string
 	// Float tells IEEE float samples; else integer PCM.
 	Float bool
 	// Bits is the size of a sample's container in the file (8, 16, 24, 32,

@@ -45,6 +45,18 @@ type StringoutOptions struct {
 	SampleRate, Bits, Channels int
 	Crossfade, Gap             timecode.Ticks
 	Progress                   func(done, total timecode.Ticks)
+	// Fill gives what the gap after a piece (counted from 0) is filled with
+	// instead of digital silence: room tone, crossfaded with the pieces on
+	// both sides. Nil, as function or as source, is silence. A source that is
+	// an io.Closer is closed.
+	Fill func(piece int) (FillSource, error)
+}
+
+// FillSource is a stream of blocks to fill a gap, mixed and resampled like a
+// piece. What it lacks in length is silence.
+type FillSource interface {
+	Info() Info
+	Next() (Block, error)
 }
 
 // Placed tells where a piece came to lie.
