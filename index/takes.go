@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"rushlight/pkg/story"
@@ -13,17 +14,22 @@ import (
 // the longest common subsequence of their sketches (Hirschberg 1977), measured
 // against the length of either (containment, Broder 1997: a short telling
 // inside a long one counts). takes_test.go has the figures.
-const (
-	// takesLeast is the least share of both sketches, as a harmonic mean.
-	takesLeast = 0.5
-	// takesWithin is the least share of the shorter one, if it lies in the
-	// longer one.
-	takesWithin = 0.75
-	// takesWords is the least number of common words for either.
-	takesWords = 4
-	// takesLook is how many candidates are compared word by word.
-	takesLook = 300
+type likeness struct {
+	// whole is the least share of both sketches, as a harmonic mean; within
+	// the least share of the shorter one, if it lies in the longer one.
+	whole, within float64
+	// words is the least number of common words.
+	words int
+}
+
+var (
+	forTakes = likeness{whole: 0.5, within: 0.75, words: 4}
+	// Folding hides, so it asks for more.
+	forFold = likeness{whole: 0.5, within: 0.85, words: 5}
 )
+
+// takesLook is how many candidates are compared word by word.
+const takesLook = 300
 
 // Takes finds the other tellings of one story: quotes with the same or nearly
 // the same words in nearly the same order, in any reel, most alike first;
@@ -53,7 +59,11 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 		if err != nil {
 			return nil, fmt.Errorf("takes: %w", err)
 		}
-		if s := alike(own, other, weight); s > 0 {
+		s := forTakes.alike(own, other, weight)
+		if i.same(doc, own, r.doc, other) {
+			s = 1
+		}
+		if s > 0 {
 			r.score = float32(s)
 			best = append(best, r)
 		}
@@ -64,6 +74,13 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 		return nil, fmt.Errorf("takes: %w", err)
 	}
 	return hits, nil
+}
+
+// same tells two quotes with the same telling words, and for very short ones
+// as many words in all: "oh, titanium" and "titanium" are not one story.
+func (i *Index) same(x uint32, a sketch, y uint32, b sketch) bool {
+	lengths := i.cols.array(colLength)
+	return len(a) > 0 && slices.Equal(a, b) && (len(a) >= forTakes.words || at(lengths, x) == at(lengths, y))
 }
 
 // weights gives each word of a quote the weight of its rarity, and words that
@@ -86,19 +103,13 @@ func (e *evaluator) weights(terms []tellingTerm) func(uint16) float64 {
 }
 
 // alike is how much of two sketches is the same, each word counting its
-// weight; 0 where they are not two tellings of one thing. Nil: all weigh 1.
-func alike(a, b sketch, weight func(uint16) float64) float64 {
-	if len(a) == 0 || len(b) == 0 {
+// weight; 0 where they are not two tellings of one thing.
+func (l likeness) alike(a, b sketch, weight func(uint16) float64) float64 {
+	if min(len(a), len(b)) < l.words {
 		return 0
 	}
-	if slices.Equal(a, b) {
-		return 1
-	}
-	if min(len(a), len(b)) < takesWords {
-		return 0
-	}
-	if weight == nil {
-		weight = func(uint16) float64 { return 1 }
+	if len(a) > len(b) {
+		a, b = b, a
 	}
 	sum := func(s sketch) (w float64) {
 		for _, h := range s {
@@ -107,41 +118,52 @@ func alike(a, b sketch, weight func(uint16) float64) float64 {
 		return w
 	}
 	x, y := sum(a), sum(b)
-	n, words := commonPart(a, b, weight)
-	switch whole, within := 2*n/(x+y), n/min(x, y); {
-	case words < takesWords:
+	c := commonPart(a, b, weight)
+	within := c.weight / min(x, y)
+	switch whole := 2 * c.weight / (x + y); {
+	case c.words < l.words:
 		return 0
-	case whole >= takesLeast:
+	case whole >= l.whole:
 		return whole
-	case within >= takesWithin:
-		return within * takesWithin
+	case within >= l.within && c.last-c.first < looseness*len(a):
+		return within * l.within
 	}
 	return 0
 }
 
-// commonPart is the weight of the heaviest common subsequence and its number
-// of words.
-func commonPart(a, b sketch, weight func(uint16) float64) (float64, int) {
-	type cell struct {
-		weight float64
-		words  int
-	}
-	row := make([]cell, len(b)+1)
+// looseness is over how many times its length a short telling may be strewn
+// in a long one: the words of any short one stand somewhere in a speech.
+const looseness = 2
+
+// run is a common subsequence of two sketches: its weight, its number of
+// words, and where it begins and ends in the second.
+type run struct {
+	weight             float64
+	words, first, last int
+}
+
+// commonPart is the heaviest common subsequence of two sketches.
+func commonPart(a, b sketch, weight func(uint16) float64) run {
+	row := make([]run, len(b)+1)
 	for _, x := range a {
 		w := weight(x)
-		diagonal := cell{}
+		diagonal := run{}
 		for j, y := range b {
 			up := row[j+1]
 			switch {
 			case x == y:
-				row[j+1] = cell{diagonal.weight + w, diagonal.words + 1}
+				next := run{diagonal.weight + w, diagonal.words + 1, diagonal.first, j}
+				if diagonal.words == 0 {
+					next.first = j
+				}
+				row[j+1] = next
 			case row[j].weight > up.weight:
 				row[j+1] = row[j]
 			}
 			diagonal = up
 		}
 	}
-	return row[len(b)].weight, row[len(b)].words
+	return row[len(b)]
 }
 
 const (
@@ -168,12 +190,12 @@ func (i *Index) fold(best []ranked) ([]folded, error) {
 	}
 	var groups []*group
 	byWord := map[uint16][]int{} // the groups whose first hit has a word
-	for _, r := range best[:min(foldLook, len(best))] {
-		s, err := i.sketch(i.cols.code(r.doc))
-		if err != nil {
-			return nil, err
-		}
-		words := distinct(s)
+	sketches, weight, err := i.sketches(best[:min(foldLook, len(best))])
+	if err != nil {
+		return nil, err
+	}
+	for k, s := range sketches {
+		r, words := best[k], distinct(s)
 		shared := map[int]int{}
 		home := len(groups)
 		for _, h := range words {
@@ -182,7 +204,11 @@ func (i *Index) fold(best []ranked) ([]folded, error) {
 			}
 		}
 		for g, n := range shared {
-			if g < home && n >= min(foldWords, len(words)) && alike(s, groups[g].first, nil) > 0 {
+			if g >= home || n < min(foldWords, len(words)) {
+				continue
+			}
+			first := groups[g]
+			if i.same(r.doc, s, first.all[0].doc, first.first) || forFold.alike(s, first.first, weight) > 0 {
 				home = g
 			}
 		}
@@ -206,6 +232,23 @@ func (i *Index) fold(best []ranked) ([]folded, error) {
 		out = append(out, folded{ranked: r})
 	}
 	return out, nil
+}
+
+// sketches reads the sketches of hits and weighs their words by how rare they
+// are among them.
+func (i *Index) sketches(best []ranked) ([]sketch, func(uint16) float64, error) {
+	out := make([]sketch, len(best))
+	in := map[uint16]int{}
+	for k, r := range best {
+		var err error
+		if out[k], err = i.sketch(i.cols.code(r.doc)); err != nil {
+			return nil, nil, err
+		}
+		for _, h := range distinct(out[k]) {
+			in[h]++
+		}
+	}
+	return out, func(h uint16) float64 { return math.Log(1 + float64(len(best))/float64(in[h])) }, nil
 }
 
 // head chooses the best telling of a group.

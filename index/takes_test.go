@@ -105,6 +105,61 @@ func TestMeetingsPlantedTakes(t *testing.T) {
 			t.Errorf("got precision %.3f recall %.3f, want 0.95 0.85", precision, recall)
 		}
 	}
+	known := map[story.Code]bool{}
+	for c, p := range planted {
+		known[c], known[p.source] = true, true
+	}
+	foldFigures(t, i, sources, text, known, func(c story.Code) story.Code {
+		if p, ok := planted[c]; ok {
+			return p.source
+		}
+		return c
+	})
+}
+
+// foldFigures searches for the longest word of each source and looks at what
+// is folded: a pair under one hit is right where both tell the same source.
+func foldFigures(t *testing.T, i *Index, sources []story.Code, text map[story.Code]string, known map[story.Code]bool, origin func(story.Code) story.Code) {
+	right, pairs, together, all := 0, 0, 0, 0
+	for _, source := range sources {
+		longest := ""
+		for _, w := range foldedWords(text[source]) {
+			if len(w) > len(longest) {
+				longest = w
+			}
+		}
+		res, err := i.Search(context.Background(), Query{Text: `"` + longest + `"`, Limit: -1, Fold: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		told := 0
+		for _, h := range res.Hits {
+			group := append([]story.Code{h.Code}, h.Folded...)
+			mine := 0
+			for _, c := range group {
+				if origin(c) == source {
+					mine++
+				}
+				// What two real turns have to do with each other nobody knows.
+				if c != group[0] && (known[c] || known[group[0]]) {
+					pairs++
+					if origin(c) == origin(group[0]) {
+						right++
+					} else if pairs-right <= 3 {
+						t.Logf("fold %s: %.200q %.200q", longest, text[group[0]], text[c])
+					}
+				}
+			}
+			together += mine * (mine - 1) / 2
+			told += mine
+		}
+		all += told * (told - 1) / 2 // all of them should be one group
+	}
+	precision, recall := float64(right)/float64(pairs), float64(together)/float64(all)
+	t.Logf("fold: %d pairs folded, precision %.3f; of %d pairs of one story recall %.3f", pairs, precision, all, recall)
+	if precision < 0.95 || recall < 0.65 {
+		t.Errorf("fold: got precision %.3f recall %.3f, want 0.95 0.65", precision, recall)
+	}
 }
 
 func TestFoldTellings(t *testing.T) {
