@@ -78,6 +78,9 @@ func Detect(head []byte, name string) (Format, error) {
 			Hint: "save it as plain text (UTF-8) and give that", kind: ErrUnknown,
 		}
 	}
+	if isHTML(text) {
+		return HTML, nil
+	}
 	if f, ok := detectText(text); ok {
 		return f, nil
 	}
@@ -96,8 +99,6 @@ func document(text string) string {
 	switch {
 	case strings.HasPrefix(low, `{\rtf`):
 		return "a rich-text document"
-	case strings.HasPrefix(low, "<!doctype html"), strings.HasPrefix(low, "<html"):
-		return "a web page"
 	case strings.HasPrefix(low, "%pdf-"):
 		return "a PDF document"
 	}

@@ -246,20 +246,8 @@ func (b *odtBody) endText(name string) {
 
 // chars adds text with its white space collapsed (clause 6.1.2).
 func (b *odtBody) chars(s string) {
-	var out strings.Builder
-	for _, r := range s {
-		if r == ' ' || r == '\t' || r == '\n' || r == '\r' {
-			if !b.space {
-				out.WriteByte(' ')
-			}
-			b.space = true
-			continue
-		}
-		b.space = false
-		out.WriteRune(r)
-	}
-	if out.Len() > 0 {
-		b.say(out.String())
+	if s = collapse(s, &b.space); s != "" {
+		b.say(s)
 	}
 }
 

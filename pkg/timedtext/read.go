@@ -113,8 +113,10 @@ func (rd *reader) readText(in *input, format Format) error {
 		err = rd.readJSON(text)
 	case CSV:
 		err = rd.readCSV(text)
+	case HTML:
+		err = rd.readHTML(text)
 	default:
-		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv or docx", format), kind: ErrUnknown}
+		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv, docx, odt or html", format), kind: ErrUnknown}
 	}
 	if err != nil {
 		return err

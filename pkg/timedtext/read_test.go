@@ -206,7 +206,7 @@ func TestReadErrors(t *testing.T) {
 		{"binary", "RIFF\x24\x00\x00\x00WAVEfmt ", "a.srt", "a.srt: byte 5: not a text file: got the byte 0x00 at offset 5, want text", ErrBinary},
 		{"zero byte later", "1\n00:00:01,000 --> 00:00:02,000\n" + strings.Repeat("bell ", 20_000) + "\x00", "a.srt", "a.srt: byte 100032: not a text file: got a zero byte at offset 100032, want text", ErrBinary},
 		{"rich text", "{\\rtf1\\ansi [0:10] Bell.}", "a.txt", "a.txt:1: timed-text format not known: got a rich-text document, want text with times", ErrUnknown},
-		{"web page", "<!DOCTYPE html><p>[0:10] Bell.", "a.txt", "a.txt:1: timed-text format not known: got a web page, want text with times", ErrUnknown},
+		{"web page without times", "<!DOCTYPE html><p>Bell.", "a.txt", "a.txt: no time found: got a document without a timecode, want one", ErrFormat},
 		{"no times", "It was the bell.\nYes.", "a.doc", `a.doc:1: timed-text format not known: got "It was the bell.", want cues with times`, ErrUnknown},
 		{"no times in a txt", "It was the bell.\nYes.", "a.txt", "a.txt:1: no time found: got text without a timecode, want one", ErrFormat},
 		{"minutes over 59", "1\n00:75:00,000 --> 00:76:00,000\nBell.", "a.srt", `a.srt:2: time not understood: "00:75:00,000": 75 is over 59; want for example 1:23, 83.5, 00:12:04.500 or 01:00:12:10`, ErrFormat},

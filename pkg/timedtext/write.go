@@ -69,8 +69,8 @@ func Write(out io.Writer, doc *Document, f Format, opt WriteOptions) (lost []str
 		err = w.writeDOCX()
 	case EBUTTD:
 		w.writeEBUTTD()
-	case ODT:
-		return nil, &ParseError{Problem: "OpenDocument texts are read, not written: got odt, want docx or another format", Hint: "write a .docx file", kind: ErrUnknown}
+	case ODT, HTML:
+		return nil, &ParseError{Problem: fmt.Sprintf("this format is read, not written: got %s, want docx or another", f), Hint: "write a .docx file", kind: ErrUnknown}
 	default:
 		return nil, &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv or docx", f), kind: ErrUnknown}
 	}
