@@ -100,7 +100,7 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 	if limit == 0 {
 		limit = defaultLimit
 	}
-	cut := func(v *view, target int32) []*ranked {
+	cut := func(terms []*term, v *view, target int32) []*ranked {
 		r := c.rank(terms, v, target, limit < 0)
 		if limit > 0 && len(r) > limit {
 			r = r[:limit]
@@ -112,7 +112,7 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 	case opt.Late:
 		if v := c.byLate(); v != nil {
 			first = list{view: v, target: inLast}
-			first.ranked = cut(v, inLast)
+			first.ranked = cut(terms, v, inLast)
 			break
 		}
 		out.Notes = append(out.Notes, "only one session was recorded: nothing can have emerged late")
@@ -120,9 +120,9 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 		out.Notes = append(out.Notes, fmt.Sprintf("reel %s has no words", opt.Reel))
 	case opt.Reel != "":
 		first.target = at
-		first.ranked = cut(first.view, at)
+		first.ranked = cut(terms, first.view, at)
 	default:
-		first.ranked = cut(first.view, -1)
+		first.ranked = cut(terms, first.view, -1)
 	}
 	all := []list{first}
 	var v *view
@@ -136,8 +136,9 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 	default:
 		return all
 	}
+	said := v.said(terms)
 	for _, g := range c.groups(v) {
-		all = append(all, list{v, g, c.wordsOf(v, g), cut(v, g)})
+		all = append(all, list{v, g, c.wordsOf(v, g), cut(said[g], v, g)})
 	}
 	return all
 }

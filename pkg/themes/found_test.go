@@ -167,6 +167,28 @@ func TestSaysWhatIsMissing(t *testing.T) {
 	}
 }
 
+// What all say evenly is a theme as well, with and without a list of everyday
+// language, though nothing sets a reel apart.
+func TestEvenTheme(t *testing.T) {
+	for _, language := range []string{"en", "cs"} {
+		got, err := Find(context.Background(), func(yield func(story.Quote, error) bool) {
+			for i := range 12 {
+				q := story.Quote{Reel: string(rune('A' + i/3)), Language: language, Order: i, Text: "lantern"}
+				if !yield(q, nil) {
+					return
+				}
+			}
+		}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := candidate(t, got.Recurring, "lantern")
+		if c.Count != 12 || c.Keyness != 0 || c.Others.G2 != 0 || c.Dispersion != 0 || c.Score <= 0 {
+			t.Errorf("%s: got %d times, keyness %g, dispersion %g, score %g; want 12, 0, 0, more than 0", language, c.Count, c.Keyness, c.Dispersion, c.Score)
+		}
+	}
+}
+
 // Who says it, and where, does not depend on the order in which quotes come.
 func TestOrderOfQuotes(t *testing.T) {
 	var qs []story.Quote

@@ -110,34 +110,14 @@ func (c *corpus) stand(t *term, v *view, target int32, shares []share, several b
 		r.others = v.contrast(shares, target)
 	}
 	r.everyday = c.everydayContrast(t, said, n)
-	switch {
-	case r.everyday != nil && r.others != nil:
-		r.keyness = min(r.everyday.G2, r.others.G2)
-	case r.everyday != nil:
-		r.keyness = r.everyday.G2
-	case r.others != nil:
-		r.keyness = r.others.G2
-	default:
-		// Nothing to compare with: its plain frequency gives some order.
-		r.keyness = said
-	}
-	if r.keyness <= 0 {
+	key := r.compare(said, target >= 0)
+	if key <= 0 {
 		return nil
-	}
-	key := r.keyness
-	if target < 0 && r.everyday != nil {
-		key = r.everyday.G2
-	}
-	if len(t.families) > 1 {
-		r.keyness, key = min(r.keyness, t.bond), min(key, t.bond)
 	}
 	for i := range r.parts {
 		r.parts[i] = 1
 	}
 	r.parts[partKeyness] = math.Pow(key, keynessPower)
-	if target < 0 && r.everyday != nil && r.others != nil {
-		r.parts[partOthers] = math.Pow(1+max(0, r.others.G2), othersPower)
-	}
 	r.parts[partSayings] = math.Pow(math.Log2(1+float64(sayings)), sayingsPower)
 	c.weighVoices(r)
 	if v.by == byTime {
@@ -148,10 +128,47 @@ func (c *corpus) stand(t *term, v *view, target int32, shares []share, several b
 		return r
 	}
 	c.weighForms(r)
-	if target < 0 && len(t.inReels) > 1 {
+	if target >= 0 {
+		return r
+	}
+	if r.everyday != nil && r.others != nil {
+		r.parts[partOthers] = math.Pow(1+max(0, r.others.G2), othersPower)
+	}
+	if len(t.inReels) > 1 {
 		r.parts[partReels] = severalReels
 	}
 	return r
+}
+
+// compare sets the keyness of a term said so often, and gives what the rank
+// goes by: of one group the keyness, of all talk the contrast with everyday
+// language, for what is said evenly by all is no less a theme. 0 or less: the
+// term doesn't belong in the list.
+func (r *ranked) compare(said float64, group bool) float64 {
+	key := 0.0
+	switch {
+	case r.everyday != nil && r.others != nil:
+		r.keyness = min(r.everyday.G2, r.others.G2)
+		if key = r.everyday.G2; group {
+			key = r.keyness
+		}
+	case r.everyday != nil:
+		r.keyness = r.everyday.G2
+		key = r.keyness
+	case r.others != nil:
+		r.keyness = r.others.G2
+		if key = r.keyness; !group {
+			key++
+		}
+	default:
+		// Nothing to compare with: its plain frequency gives some order.
+		r.keyness = said
+		key = said
+	}
+	if len(r.families) > 1 {
+		r.keyness, key = min(r.keyness, r.bond), min(key, r.bond)
+	}
+	return key
 }
 
 // weighForms weighs in what forms a term is said.

@@ -125,3 +125,16 @@ func (v *view) holds(q quote) int32 {
 	}
 	return v.group[q.reel]
 }
+
+// said lists the terms that each group says.
+func (v *view) said(terms []*term) [][]*term {
+	by := make([][]*term, len(v.names))
+	var buf []share
+	for _, t := range terms {
+		buf = v.shares(t, buf)
+		for _, s := range buf {
+			by[s.group] = append(by[s.group], t)
+		}
+	}
+	return by
+}
