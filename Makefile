@@ -47,7 +47,9 @@ corpora:
 	RUSHLIGHT_SLOW=1 go test -timeout 60m -v -run 'Corpora|Corpus|Published|Meetings|Suite' ./... | grep -v '^=== \|no test files\|no tests to run'
 
 golden:
-	go test ./pkg/... -update
+	@for dir in $$(grep -rl 'flag.Bool("update"' --include='*_test.go' cmd pkg index | xargs -n 1 dirname | sort -u); do \
+	  go test ./$$dir -update || exit 1; \
+	done
 	git diff --stat
 
 clean:

@@ -74,6 +74,9 @@ func printListened(c *call, l desk.Listened, pauses int) {
 	c.printf("one column is %s s; - is a pause\n\n", trimZeros(fmt.Sprintf("%.2f", step.Seconds())))
 	printTalk(c, l)
 	printPauses(c, l, pauses)
+	for _, m := range l.Recording.Markers {
+		c.printf("marker at %s: %s\n", clock.In(m.At).Timecode, nameOr(m.Label))
+	}
 	for i, k := range h.Clipped {
 		if i == 10 {
 			c.printf("… and %d more clipped places\n", len(h.Clipped)-i)

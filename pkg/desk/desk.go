@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"rushlight/index"
@@ -73,6 +74,8 @@ func Hint(err error) string {
 	switch {
 	case errors.As(err, &w) && w.Hint != "":
 		return w.Hint
+	case errors.As(err, &t) && strings.Contains(t.Problem, "frames/s"):
+		return t.Hint + "; if its timecode counts more frames in a second, say so: --rate 30"
 	case errors.As(err, &t) && t.Hint != "":
 		return t.Hint
 	case errors.Is(err, quotes.ErrPastEnd):

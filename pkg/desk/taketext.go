@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -215,6 +216,10 @@ func byFolder(recs []story.Recording, f found, all []found) (story.Recording, bo
 	return waiting[0], true
 }
 
+// readAs finds the frame rates of a warning about a transcript whose times
+// run too fast or too slow.
+var readAs = regexp.MustCompile(`fit a frame rate of ([0-9.]+) read as ([0-9.]+)`)
+
 // recut is a transcript cut into quotes along what was heard.
 type recut struct {
 	carried  quotes.Carried
@@ -251,7 +256,11 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		c.warnings = append(c.warnings, r.String())
 	}
 	for _, w := range res.Warnings {
-		c.warnings = append(c.warnings, w.String())
+		text := w.String()
+		if m := readAs.FindStringSubmatch(text); m != nil {
+			text += fmt.Sprintf("; 'rushlight convert --from-rate %s --to-rate %s' mends that", m[2], m[1])
+		}
+		c.warnings = append(c.warnings, text)
 	}
 	if heard != nil {
 		c.turns = heard.Turns
