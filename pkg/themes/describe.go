@@ -28,11 +28,18 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 		Score: r.score, Here: c.here(t, l), Family: family, Sayings: t.sayings,
 		FirstSaid: First{
 			Code: first.code, Reel: reel.name, Day: reel.day, Speaker: c.speakers.names[first.speaker],
-			Asker: reel.asker == first.speaker, At: first.in, Clock: reel.clock,
+			At: first.in, Clock: reel.clock,
 		},
 		Everyday: r.everyday, Others: r.others,
 		Burst: c.burst(h.places),
 		Why:   c.why(r, l),
+	}
+	switch reel.asker {
+	case -1:
+	case first.speaker:
+		d.FirstSaid.By = ByAsker
+	default:
+		d.FirstSaid.By = ByAnswerer
 	}
 	for _, f := range family[:min(len(family), formsMost)] {
 		d.Forms = append(d.Forms, f.Text)

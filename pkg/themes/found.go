@@ -105,15 +105,21 @@ type InReel struct {
 	PerThousand float64 `json:"per_thousand"`
 }
 
+// The values of First.By.
+const (
+	ByAsker    = "asker"
+	ByAnswerer = "answerer"
+)
+
 // First says who brought a candidate up, where and when.
 type First struct {
 	Code    story.Code
 	Reel    string
 	Day     string
 	Speaker string
-	// Asker tells that the one who asks brought it up; who answers and says
-	// it later repeats it at first.
-	Asker bool
+	// By is ByAsker or ByAnswerer, "" where nobody is known to ask. What the
+	// asker brought up was put into the others' mouths.
+	By string
 	// At is the in of the quote.
 	At    timecode.Ticks
 	Clock timecode.Clock
@@ -122,10 +128,6 @@ type First struct {
 // MarshalJSON writes {"code","reel","day","speaker","by","at"}; by is "asker",
 // "answerer", or "" where no one is known to ask.
 func (f First) MarshalJSON() ([]byte, error) {
-	by := "answerer"
-	if f.Asker {
-		by = "asker"
-	}
 	return json.Marshal(struct {
 		Code    story.Code      `json:"code"`
 		Reel    string          `json:"reel"`
@@ -133,7 +135,7 @@ func (f First) MarshalJSON() ([]byte, error) {
 		Speaker string          `json:"speaker"`
 		By      string          `json:"by"`
 		At      timecode.Moment `json:"at"`
-	}{f.Code, f.Reel, f.Day, f.Speaker, by, f.Clock.In(f.At)})
+	}{f.Code, f.Reel, f.Day, f.Speaker, f.By, f.Clock.In(f.At)})
 }
 
 // Contrast is how much more something is said here than there.

@@ -50,11 +50,11 @@ func TestCandidate(t *testing.T) {
 	if bell.Sayings != 7 || bell.Asked != 0 || bell.Answered != 8 || bell.Here != 8 {
 		t.Errorf("bell: got %d sayings, %d asked, %d answered, %d here; want 7, 0, 8, 8", bell.Sayings, bell.Asked, bell.Answered, bell.Here)
 	}
-	if f := bell.FirstSaid; f.Code != "D1-INT1.8" || f.Speaker != "Ines Corrigan" || f.Asker || f.Reel != "D1-INT1" {
+	if f := bell.FirstSaid; f.Code != "D1-INT1.8" || f.Speaker != "Ines Corrigan" || f.By != ByAnswerer || f.Reel != "D1-INT1" {
 		t.Errorf("bell: brought up by %+v, want Ines Corrigan in D1-INT1.8", f)
 	}
 	bridge := candidate(t, got.Recurring, "bridge")
-	if f := bridge.FirstSaid; !f.Asker || f.Speaker != "Joss Adeyemi" {
+	if f := bridge.FirstSaid; f.By != ByAsker || f.Speaker != "Joss Adeyemi" {
 		t.Errorf("bridge: brought up by %+v, want Joss Adeyemi, who asks", f)
 	}
 	if bridge.Asked+bridge.Answered != bridge.Count || bridge.Asked != 8 {
@@ -183,6 +183,9 @@ func TestEvenTheme(t *testing.T) {
 			t.Fatal(err)
 		}
 		c := candidate(t, got.Recurring, "lantern")
+		if c.FirstSaid.By != "" {
+			t.Errorf("%s: got %q, want nobody known to ask", language, c.FirstSaid.By)
+		}
 		if c.Count != 12 || c.Keyness != 0 || c.Others.G2 != 0 || c.Dispersion != 0 || c.Score <= 0 {
 			t.Errorf("%s: got %d times, keyness %g, dispersion %g, score %g; want 12, 0, 0, more than 0", language, c.Count, c.Keyness, c.Dispersion, c.Score)
 		}

@@ -22,7 +22,8 @@ type Options struct {
 	// By, if set, asks for a list for every speaker, reel or day: "speaker",
 	// "reel" or "day".
 	By string
-	// Late asks for what only emerged in the last sessions: see late.go.
+	// Late asks for what only emerged in the last sessions, in place of the
+	// list of all talk or of Reel: see late.go.
 	Late bool
 }
 
