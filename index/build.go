@@ -43,7 +43,7 @@ func Build(ctx context.Context, dir, bankID string, state int64, quotes iter.Seq
 const (
 	batchSize   = 2500
 	mergeMost   = 400
-	buildGrowth = 300
+	buildGrowth = 200
 )
 
 func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error], progress func(done int)) error {

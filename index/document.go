@@ -44,42 +44,57 @@ const (
 	factWords    = 'w'
 )
 
-// sayer cuts quotes of one language into the terms of fieldSaid.
+// sayer cuts quotes of one language into the terms of fieldSaid and their
+// sketch.
 type sayer struct {
 	stems *stemmer // nil: folding only
 	words []word
 }
 
-// Analyze implements bleve's analyser. A word's forms share its position.
-func (s *sayer) Analyze(text []byte) analysis.TokenStream {
-	said := string(text)
-	s.words = cutWords(said, s.words[:0])
-	stream := make(analysis.TokenStream, 0, len(s.words)*3/2)
-	backing := make([]analysis.Token, 0, len(s.words)*2)
+// cutText is a quote that was cut: bleve asks for its terms later.
+type cutText struct {
+	stream analysis.TokenStream
+	sketch sketch
+	words  int
+}
+
+// Analyze implements bleve's analyser for the one text that was cut.
+func (s *cutText) Analyze([]byte) analysis.TokenStream { return s.stream }
+
+// cut cuts a text. A word's forms share its position.
+func (s *sayer) cut(text string) *cutText {
+	s.words = cutWords(text, s.words[:0])
+	out := &cutText{stream: make(analysis.TokenStream, 0, len(s.words)*3/2), words: len(s.words)}
+	backing := make([]analysis.Token, 0, len(s.words)*3/2+3)
 	for i, w := range s.words {
 		add := func(term string) {
 			backing = append(backing, analysis.Token{Start: w.start, End: w.end, Term: []byte(term), Position: i + 1})
-			stream = append(stream, &backing[len(backing)-1])
+			out.stream = append(out.stream, &backing[len(backing)-1])
 		}
-		written := said[w.start:w.end]
+		written := text[w.start:w.end]
 		folded := Fold(written)
 		if folded == "" {
 			continue
 		}
 		if len(backing)+3 > cap(backing) {
-			backing = make([]analysis.Token, 0, len(s.words)*2+3)
+			backing = make([]analysis.Token, 0, len(s.words)/2+3)
 		}
 		add(folded)
 		if p := part(folded); p != "" {
 			add(p)
 		}
+		stem := folded
 		if s.stems != nil {
-			if stem := s.stems.stem(written); stem != "" && stem != folded {
+			stem = s.stems.stem(written)
+			if stem != "" && stem != folded {
 				add(stemTerm(s.stems.language, stem))
 			}
 		}
+		if stem != "" && !isFiller(stem) {
+			out.sketch = append(out.sketch, sketchHash(stem))
+		}
 	}
-	return stream
+	return out
 }
 
 // factList is an analyser for text that holds terms divided by NUL.
@@ -128,7 +143,6 @@ func factsOf(q story.Quote, language string, words int) []string {
 type documents struct {
 	stems  stemmers
 	sayers map[string]*sayer
-	words  []word
 }
 
 func (d *documents) of(q story.Quote) (*document.Document, error) {
@@ -148,15 +162,15 @@ func (d *documents) of(q story.Quote) (*document.Document, error) {
 		s = &sayer{stems: m}
 		d.sayers[language] = s
 	}
-	d.words = cutWords(q.Text, d.words[:0])
-	facts := strings.Join(factsOf(q, language, len(d.words)), "\x00")
+	text := s.cut(q.Text)
+	facts := strings.Join(factsOf(q, language, text.words), "\x00")
 	doc := document.NewDocument(string(q.Code))
 	doc.AddField(document.NewTextFieldCustom(fieldSaid, nil, []byte(q.Text),
-		bleveindex.IndexField|bleveindex.IncludeTermVectors, s))
+		bleveindex.IndexField|bleveindex.IncludeTermVectors, text))
 	doc.AddField(document.NewTextFieldCustom(fieldFacts, nil, []byte(facts),
 		bleveindex.IndexField|bleveindex.DocValues|bleveindex.SkipFreqNorm, factList{}))
-	if sk := sketchOf(q.Text, d.words, s.stems); len(sk) > 0 {
-		doc.AddField(sketchField(sk))
+	if len(text.sketch) > 0 {
+		doc.AddField(sketchField(text.sketch))
 	}
 	return doc, nil
 }

@@ -28,24 +28,6 @@ func sketchHash(stem string) uint16 {
 	return uint16(s>>16) ^ uint16(s)
 }
 
-// sketchOf makes the sketch of a text in words.
-func sketchOf(text string, words []word, stems *stemmer) sketch {
-	out := make(sketch, 0, len(words))
-	for _, w := range words {
-		written := text[w.start:w.end]
-		stem := ""
-		if stems != nil {
-			stem = stems.stem(written)
-		} else {
-			stem = Fold(written)
-		}
-		if stem != "" && !isFiller(stem) {
-			out = append(out, sketchHash(stem))
-		}
-	}
-	return out
-}
-
 // isFiller tells sounds of hesitation and assent, which change with every
 // telling. Common knowledge, no source.
 func isFiller(stem string) bool {
