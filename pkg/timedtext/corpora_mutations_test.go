@@ -41,6 +41,7 @@ func mutationSeeds(t *testing.T) []mutationSeed {
 		mutationSeed{name: "seed.docx", as: DOCX, data: packed},
 		mutationSeed{name: "document.xml", as: DOCX, part: "word/document.xml", data: unzipped(t, packed, "word/document.xml")},
 		mutationSeed{name: "styles.xml", as: DOCX, part: "word/styles.xml", data: []byte(testStyles)},
+		mutationSeed{name: "seed.html", as: HTML, data: []byte("<html lang=en><title>x</title><h1>Day</h1><p>[0:10] <b>Ines:</b> It<br>was &amp;<table><tr><th>Time<th>Text<tr><td>0:20<td>x</table></html>")},
 		mutationSeed{name: "seed.odt", as: ODT, data: odtOf(t, "<text:p>[0:10] It was.</text:p>")},
 		mutationSeed{name: "content.xml", as: ODT, part: "content.xml", data: unzipped(t, odtOf(t, `<text:h>Day</text:h><text:p>[0:10] It <text:span text:style-name="T1">was</text:span>.</text:p>`), "content.xml")},
 	)

@@ -255,7 +255,15 @@ func (p *docxProse) labelled(l docxLine, named bool) docxLine {
 	if good {
 		after := strings.TrimLeft(l.text[end:], ": \t\u00a0")
 		at := len(l.text) - len(after)
-		known := colon || p.names[name] > 1 || named
+		if st, tail, isTime := leadStamp(after); !ok && isTime && blank(tail) {
+			// Ines Corrigan 0:03 alone on its line.
+			when := st.in
+			if st.out != "" {
+				when += " - " + st.out
+			}
+			return l.behind("["+when+"] "+name+":", len(l.text))
+		}
+		known := colon || p.names[name] > 1 || named || ok && after == ""
 		if known || at > end && strings.Contains(l.text[end:at], "\t") {
 			if after != "" {
 				after = " "

@@ -109,6 +109,8 @@ func TestReadDOCX(t *testing.T) {
 		{"bold label without, twice", para("[0:10] ", "b:Ines", " It was.") + para("[0:20] ", "b:Joss", " Who?") + para("b:Ines ", "Nobody.") + para("b:Joss ", "No?"), "10-20… [Ines] It was.\n20-end… [Joss] Who? / [Ines] Nobody. / [Joss] No?", 0, nil},
 		{"bold word, once", para("[0:10] ", "b:Nobody", " rings a bridge."), "10-end… Nobody  rings a bridge.", 0, nil},
 		{"bold name alone, twice", para("b:Ines") + para("[0:10] It was.") + para("") + para("b:Joss") + para("[0:12] Who?") + para("") + para("b:Ines") + para("[0:14] Nobody.") + para("b:Joss") + para("No?"), "10-12… [Ines] It was.\n12-14… [Joss] Who?\n14-end… [Ines] Nobody. / [Joss] No?", 0, nil},
+		{"bold name and short time alone", para("b:Ines Corrigan", " 0:10") + para("It was.") + para("b:Joss", " 0:20", "\nWho?"), "10-20… [Ines Corrigan] It was.\n20-end… [Joss] Who?", 0, nil},
+		{"time and bold name alone, once", para("[0:10] ", "b:Ines Corrigan") + para("It was."), "10-end… [Ines Corrigan] It was.", 0, nil},
 		{"heading", styledPara("berschrift1", "Second day") + para("[0:10] It was.") + styledPara("Kapitel", "The bell") + para("Yes."), "10-end… It was. / Yes.", 1, []string{"Second day", "The bell"}},
 		{"timed heading", styledPara("berschrift1", "[0:10] INES:") + para("It was."), "10-end… [INES] It was.", 0, nil},
 		{"tracked changes", "<w:p><w:r><w:t>[0:10] It </w:t></w:r><w:del><w:r><w:delText>is</w:delText></w:r></w:del><w:ins><w:r><w:t>was</w:t></w:r></w:ins><w:moveFrom><w:r><w:t>x</w:t></w:r></w:moveFrom><w:moveTo><w:r><w:t> so.</w:t></w:r></w:moveTo></w:p>", "10-end… It was so.", 1, nil},
