@@ -99,8 +99,9 @@ func unpackMarkers(b []byte) ([]story.Marker, error) {
 
 // packEnvelope stores, deflated, the two lengths and then the low and the
 // high bytes of the differences between neighbours, folded so that small ones
-// of either sign have a high byte of 0. Speech at 10 ms comes to about 2.4
-// bytes per step.
+// of either sign have a high byte of 0. The recordings in samples/ come to 2.8
+// bytes per step of 10 ms together, 2.3 (a scratch track) to 3.5 (a slate of
+// 1.5 s) each.
 func packEnvelope(e story.Envelope) []byte {
 	var out bytes.Buffer
 	w := writer{}

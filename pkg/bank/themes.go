@@ -17,14 +17,15 @@ import (
 // a speaker count for none.
 func (b *Bank) Themes(ctx context.Context) ([]story.Theme, error) {
 	rows, err := b.db.QueryContext(ctx, `SELECT t.name, coalesce(a.statement, ''), coalesce(a.rule, ''), coalesce(p.name, ''),
-			r.reel, c.speaker, c.n, c.strong, c.length
+			coalesce(s.n, 0), r.reel, c.speaker, c.n, c.length
 		FROM theme AS t
 		LEFT JOIN about AS a ON a.theme = t.key
 		LEFT JOIN nest AS u ON u.theme = t.key
 		LEFT JOIN theme AS p ON p.key = u.parent
-		LEFT JOIN (SELECT g.theme, q.reel, q.speaker, count(*) AS n, count(s.code) AS strong, sum(q.tout - q.tin) AS length
+		LEFT JOIN (SELECT g.theme, count(*) AS n FROM tag AS m JOIN tag AS g ON g.code = m.code
+			WHERE m.theme = ?1 GROUP BY g.theme) AS s ON s.theme = t.key
+		LEFT JOIN (SELECT g.theme, q.reel, q.speaker, count(*) AS n, sum(q.tout - q.tin) AS length
 			FROM tag AS g JOIN quote AS q ON q.code = g.code
-			LEFT JOIN tag AS s ON s.code = g.code AND s.theme = ?1
 			WHERE g.theme <> ?1 GROUP BY g.theme, q.reel, q.speaker) AS c ON c.theme = t.key
 		LEFT JOIN recording AS r ON r.key = c.reel
 		WHERE t.key <> ?1 ORDER BY t.key`, story.Strong)
@@ -36,9 +37,9 @@ func (b *Bank) Themes(ctx context.Context) ([]story.Theme, error) {
 	for rows.Next() {
 		th := story.Theme{Reels: []string{}, Speakers: []string{}}
 		var reel, speaker *string
-		var n, strong *int
+		var n *int
 		var length *timecode.Ticks
-		err := rows.Scan(&th.Name, &th.Statement, &th.Rule, &th.Parent, &reel, &speaker, &n, &strong, &length)
+		err := rows.Scan(&th.Name, &th.Statement, &th.Rule, &th.Parent, &th.Strong, &reel, &speaker, &n, &length)
 		if err != nil {
 			return nil, fmt.Errorf("read themes: %w", fault(err))
 		}
@@ -47,7 +48,6 @@ func (b *Bank) Themes(ctx context.Context) ([]story.Theme, error) {
 		}
 		if t := &list[len(list)-1]; n != nil {
 			t.Quotes += *n
-			t.Strong += *strong
 			t.Ticks += *length
 			t.Reels = append(t.Reels, *reel)
 			if *speaker != "" {

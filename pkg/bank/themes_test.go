@@ -124,6 +124,7 @@ func TestDetailsFollow(t *testing.T) {
 	remove := func(name string) func(*Tx) error {
 		return func(tx *Tx) error { _, err := tx.RemoveTheme(name); return err }
 	}
+	b := newBank(t)
 	for _, c := range []struct{ name, themes, want string }{
 		{"rename", "a: about a ? rule a | c < a", "c < e | e: about a ? rule a"},
 		{"rename of a nested one", "a < b: about a | b", "b | e < b: about a"},
@@ -137,55 +138,59 @@ func TestDetailsFollow(t *testing.T) {
 		{"merge a parent into its child", "a: about a | c < a | e < a", "c < e | e: about a"},
 		{"merge a child into its parent", "a < e: about a | c < e | e", "c < e | e: about a"},
 	} {
-		if got := follow(t, c.themes, rename("a", "e")); got != c.want {
+		if got := follow(t, b, c.themes, rename("a", "e")); got != c.want {
 			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
 		}
 	}
-	if got, want := follow(t, "a: about a ? rule a | b < a | c < a: about c", remove("a")), "b | c: about c"; got != want {
+	if got, want := follow(t, b, "a: about a ? rule a | b < a | c < a: about c", remove("a")), "b | c: about c"; got != want {
 		t.Errorf("remove a parent: got %s, want %s", got, want)
 	}
-	if got, want := follow(t, "a | b < a", remove("b")), "a"; got != want {
+	if got, want := follow(t, b, "a | b < a", remove("b")), "a"; got != want {
 		t.Errorf("remove a child: got %s, want %s", got, want)
 	}
 }
 
-// follow makes the themes that a text as said writes it tells of, changes
-// them, and says what they are then.
-func follow(t *testing.T, themes string, change func(*Tx) error) string {
+// follow makes the themes that a text as said writes it tells of in a bank
+// without any, changes them, says what they are then, and takes all back.
+func follow(t *testing.T, b *Bank, themes string, change func(*Tx) error) string {
 	t.Helper()
-	b := newBank(t)
-	type theme struct {
-		name string
-		d    story.ThemeDetail
-	}
-	var list []theme
 	cut := func(s, mark string) (string, *string) {
 		if head, tail, ok := strings.Cut(s, mark); ok {
 			return head, &tail
 		}
 		return s, nil
 	}
-	for s := range strings.SplitSeq(themes, " | ") {
-		var th theme
-		s, th.d.Rule = cut(s, " ? ")
-		s, th.d.Statement = cut(s, ": ")
-		th.name, th.d.Parent = cut(s, " < ")
-		list = append(list, th)
-		addThemes(t, b, th.name)
-	}
-	for _, th := range list {
-		if err := describe(t, b, th.name, th.d); err != nil {
-			t.Fatal(err)
+	do(t, b, "theme", func(tx *Tx) error {
+		details := map[string]story.ThemeDetail{}
+		for s := range strings.SplitSeq(themes, " | ") {
+			var d story.ThemeDetail
+			s, d.Rule = cut(s, " ? ")
+			s, d.Statement = cut(s, ": ")
+			s, d.Parent = cut(s, " < ")
+			details[s] = d
+			if _, err := tx.AddTheme(s); err != nil {
+				return err
+			}
 		}
-	}
+		for name, d := range details {
+			if _, err := tx.DescribeTheme(name, d); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 	if got := said(t, b); got != themes {
 		t.Fatalf("got %s, want %s", got, themes)
 	}
 	before := dump(t, b)
 	do(t, b, "theme", change)
 	got := said(t, b)
-	if _, err := b.Undo(t.Context()); err != nil || dump(t, b) != before {
-		t.Errorf("%s: got other rows after undo, %v", themes, err)
+	_, e1 := b.Undo(t.Context())
+	if now := dump(t, b); now != before {
+		t.Errorf("%s: after undo got %s, want %s", themes, now, before)
+	}
+	if _, e2 := b.Undo(t.Context()); e1 != nil || e2 != nil || dump(t, b) != "" {
+		t.Errorf("%s: got rows after all was undone, %v, %v", themes, e1, e2)
 	}
 	return got
 }
