@@ -37,7 +37,7 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 	switch reel.asker {
 	case -1:
 	case first.speaker:
-		d.FirstSaid.By = ByAsker
+		d.FirstSaid.By, d.FirstSaid.Asker = ByAsker, true
 	default:
 		d.FirstSaid.By = ByAnswerer
 	}

@@ -120,6 +120,8 @@ type First struct {
 	// By is ByAsker or ByAnswerer, "" where nobody is known to ask. What the
 	// asker brought up was put into the others' mouths.
 	By string
+	// Asker is By == ByAsker.
+	Asker bool
 	// At is the in of the quote.
 	At    timecode.Ticks
 	Clock timecode.Clock
