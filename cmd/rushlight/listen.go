@@ -16,7 +16,7 @@ import (
 
 func listenCommand(c *call) *cobra.Command {
 	var pauses int
-	var quick, faults bool
+	var quick, faults, levels bool
 	cmd := &cobra.Command{
 		Use:   "listen REEL|FILE...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
@@ -27,7 +27,7 @@ and who has how much of the talk.
 With --faults, listen to a card before it leaves the place: clipping, hum,
 rumble, dropouts, dead channels, opposite polarity, levels too low, each with
 its place and what to do.`,
-		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json\n  rushlight listen --faults card/",
+		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json\n  rushlight listen --faults card/\n  rushlight listen D2-INT2 --levels",
 		Args:    args(1, -1, "one reel or file, or with --faults files and folders"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if faults {
@@ -35,6 +35,15 @@ its place and what to do.`,
 			}
 			if len(a) > 1 {
 				return wrong(cmd, fmt.Errorf("%q is too much: one reel or file", a[1]))
+			}
+			if levels {
+				return c.reading(cmd.Context(), func(d *desk.Desk) error {
+					l, err := d.Levels(cmd.Context(), a[0])
+					if err != nil {
+						return err
+					}
+					return c.say(l, func() { printLevels(c, l) })
+				})
 			}
 			if desk.IsSoundFile(a[0]) {
 				l, err := desk.ListenFile(cmd.Context(), a[0], quick, c.options())
@@ -56,6 +65,7 @@ its place and what to do.`,
 		},
 	}
 	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
+	cmd.Flags().BoolVar(&levels, "levels", false, "loudness and true peak of a reel and of each of its quotes")
 	cmd.Flags().BoolVar(&faults, "faults", false, "say what is wrong with files or folders, for go or no-go on location")
 	cmd.Flags().BoolVar(&quick, "quick", false, "a file by level alone: envelope and pauses, no voices")
 	return cmd
@@ -84,6 +94,24 @@ func printListened(c *call, l desk.Listened, pauses int) {
 		}
 		c.printf("clipped at %s on channel %d: %d samples at full scale\n", clock.In(k.In).Timecode, k.Channel+1, k.Samples)
 	}
+}
+
+func printLevels(c *call, l desk.Levels) {
+	w := l.Whole
+	c.printf("%s  integrated %s, range %.1f LU, true peak %s\n", c.strong(l.Reel), level(w.IntegratedLUFS, "LUFS"), w.RangeLU, level(w.TruePeakDBTP, "dBTP"))
+	c.printf("highest momentary %s, short-term %s\n", level(w.MomentaryMaxLUFS, "LUFS"), level(w.ShortTermMaxLUFS, "LUFS"))
+	if len(l.Quotes) == 0 {
+		return
+	}
+	c.printf("\n")
+	rows := [][]string{}
+	for _, q := range l.Quotes {
+		rows = append(rows, []string{
+			string(q.Quote.Code), q.Quote.Clock.In(q.Quote.In).Timecode, level(q.IntegratedLUFS, "LUFS"), level(q.MomentaryMaxLUFS, "LUFS"),
+			level(q.TruePeakDBTP, "dBTP"), q.Quote.Text,
+		})
+	}
+	c.table([]string{"code", "in", "integrated", "momentary", "true peak", "text"}, rows)
 }
 
 func level(v float64, unit string) string {

@@ -58,7 +58,7 @@ func printCandidates(c *call, list []desk.Candidate, why bool) {
 	for _, v := range list {
 		first := v.FirstSaid
 		who := nameOr(first.Speaker)
-		if first.Asker {
+		if first.By == "asker" {
 			who += ", who asks"
 		}
 		forms := []string{}
