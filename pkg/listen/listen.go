@@ -39,7 +39,9 @@ type Options struct {
 	// TrackNames holds a name for each channel ("Ines lav", "boom"); nil or
 	// "" where none is known.
 	TrackNames []string
-	// Voices is the number of people, if known: 1 to 6; 0 finds out.
+	// Voices is the number of people, if known: 1 to 6; 0 finds out. At most
+	// so many voices are told apart on one microphone; fewer where the sound
+	// does not bear them out (a voice with a few words only).
 	Voices int
 	// Progress, if set, is called about once for each second of sound.
 	Progress func(done timecode.Ticks)
