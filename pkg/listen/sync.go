@@ -132,7 +132,7 @@ func scale(v, num, den int64) int64 {
 // cross-correlation with phase transform (Knapp & Carter 1976) in windows, a
 // robust line (Theil 1950, Sen 1968) through what they say.
 //
-// Silence, unrelated or too short recordings (under about two seconds of talk
+// Silence, unrelated or too short recordings (under about three seconds of talk
 // in common) give Found false and no error. Errors: of the sources, of ctx, and
 // ErrSync for a sample rate under 4 kHz or no channels.
 func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {

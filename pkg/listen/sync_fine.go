@@ -26,7 +26,7 @@ const (
 	shortOverlap = 16
 	// leastShare is the share of windows with sound that must agree;
 	// leastShort where windows are few and overlap, so that one sound that both
-	// hold (a slate's beep, a jingle) doesn't make a line.
+	// hold (a beep, a jingle, a take used twice) doesn't make a line.
 	leastShare, leastShort = 0.1, 0.5
 )
 
@@ -211,6 +211,7 @@ func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known
 	set := agree(t, apart, agreeWithin, m.steepest())
 	r.line = fitLine(chosen(t, set), chosen(apart, set))
 	r.used = make([]bool, len(r.windows))
+	from, to := math.Inf(1), math.Inf(-1)
 	for i, w := range r.windows {
 		if w.sound {
 			r.sound++
@@ -218,13 +219,16 @@ func (m *matcher) refine(ctx context.Context, line syncLine, sign float64, known
 		if math.Abs(w.peak) >= lastPeak && math.Abs(w.apart-r.line.apart(w.at)) <= agreeWithin {
 			r.used[i] = true
 			r.n++
+			from, to = min(from, w.at), max(to, w.at)
 		}
 	}
 	least := leastShare
 	if ground.talk < shortOverlap {
 		least = leastShort
 	}
-	r.found = r.n >= 3 && float64(r.n) >= least*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
+	// Two windows at least must have nothing in common.
+	apartEnough := to-from >= 0.99*float64(n)/gridRate
+	r.found = r.n >= 3 && apartEnough && float64(r.n) >= least*float64(r.sound) && math.Abs(r.line.delta) <= m.steepest()
 	return r, nil
 }
 
