@@ -18,6 +18,29 @@ var extensions = map[string]Format{
 	".docx": DOCX,
 }
 
+// Formats lists the formats that Read takes.
+func Formats() []Format {
+	return []Format{SRT, WebVTT, TTML, EBUTTD, STL, ASS, PlainText, JSON, CSV, DOCX, ODT, HTML}
+}
+
+// Written tells whether Write writes the format: all but OpenDocument texts
+// and web pages.
+func (f Format) Written() bool {
+	return f != ODT && f != HTML && slices.Contains(Formats(), f)
+}
+
+// notKnown is the error for a format that neither Read nor Write has.
+func notKnown(f Format) error {
+	names := make([]string, 0, 12)
+	for _, n := range Formats() {
+		names = append(names, string(n))
+	}
+	return &ParseError{
+		Problem: fmt.Sprintf("timed-text format not known: got %q, want one of %s", f, strings.Join(names, " ")),
+		Hint:    "name one of them, or none to let the content tell", kind: ErrUnknown,
+	}
+}
+
 // Extensions lists the file name endings of timed text, each with its dot, in
 // order of the alphabet.
 func Extensions() []string {

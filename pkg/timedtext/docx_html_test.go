@@ -103,3 +103,17 @@ func FuzzDocument(f *testing.F) {
 		mutationWritten(t, d, DOCX)
 	})
 }
+
+// Formats, Written and what Read and Write take agree.
+func TestFormats(t *testing.T) {
+	for _, f := range append(Formats(), "nonsense") {
+		_, err := Write(io.Discard, farBank(), f, WriteOptions{Base: at25})
+		if got := err == nil; got != f.Written() {
+			t.Errorf("%s: written %v, error %v", f, f.Written(), err)
+		}
+		_, err = Read(strings.NewReader("x"), ReadOptions{As: f})
+		if got := errors.Is(err, ErrUnknown); got != (f == "nonsense") {
+			t.Errorf("%s: read: %v", f, err)
+		}
+	}
+}

@@ -116,7 +116,7 @@ func (rd *reader) readText(in *input, format Format) error {
 	case HTML:
 		err = rd.readHTML(text)
 	default:
-		return &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv, docx, odt or html", format), kind: ErrUnknown}
+		return notKnown(format)
 	}
 	if err != nil {
 		return err

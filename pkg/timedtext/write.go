@@ -72,7 +72,7 @@ func Write(out io.Writer, doc *Document, f Format, opt WriteOptions) (lost []str
 	case ODT, HTML:
 		return nil, &ParseError{Problem: fmt.Sprintf("this format is read, not written: got %s, want docx or another", f), Hint: "write a .docx file", kind: ErrUnknown}
 	default:
-		return nil, &ParseError{Problem: fmt.Sprintf("timed-text format not known: got %q, want srt, vtt, ttml, ebuttd, stl, ass, text, json, csv or docx", f), kind: ErrUnknown}
+		return nil, notKnown(f)
 	}
 	if err != nil {
 		return nil, err
