@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -132,14 +131,4 @@ func wavFamily(path string) (ours bool, err error) {
 		return string(b[8:12]) == "WAVE", nil
 	}
 	return false, nil
-}
-
-// hashFile is the SHA-256, in hex, of all bytes of a file.
-func hashFile(ctx context.Context, path string) (hash string, err error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	return hashAll(ctx, path, f)
 }
