@@ -6,6 +6,9 @@
 // index on disk, reads queries as people write them, and answers with ranked
 // hits, counts and the places to highlight.
 //
+// It also finds what is like a quote, other tellings of one story, and who
+// said a thing first.
+//
 // What it doesn't: it never sees the bank, holds no text to show (only words
 // and their places), and doesn't know what a query is for.
 //
@@ -30,4 +33,20 @@
 // Robertson and Spärck Jones made positive by 1 + x). All forms of a word
 // count as one term; a form exactly as typed counts more than the others.
 // Hits of one score stand in the order of reel and place in the reel.
+//
+// Query.Smooth and Like rank by what is said around a quote too (smooth.go):
+// on real meetings with named topics that finds far more than the words alone.
+//
+// # Sketches
+//
+// Beside its words each quote keeps a sketch: its telling words in order, two
+// bytes each, stored and not searched (sketch.go). With it the words of a
+// quote are found again without its text (Like), and two quotes are compared
+// word by word (Takes, Query.Fold).
+//
+// # Synonyms
+//
+// Query.Wide takes synonyms from WordNet 3.0 (wordnet/README.md), English
+// only; Result.NotWidened names the other languages of the bank. They are
+// unpacked only when asked for.
 package index

@@ -49,6 +49,14 @@ const (
 type sayer struct {
 	stems *stemmer // nil: folding only
 	words []word
+	known map[string]wordForms
+}
+
+// wordForms are the terms of one word as written.
+type wordForms struct {
+	terms []string // all at one place
+	hash  uint16
+	tells bool // hash belongs into the sketch
 }
 
 // cutText is a quote that was cut: bleve asks for its terms later.
@@ -65,36 +73,60 @@ func (s *cutText) Analyze([]byte) analysis.TokenStream { return s.stream }
 func (s *sayer) cut(text string) *cutText {
 	s.words = cutWords(text, s.words[:0])
 	out := &cutText{stream: make(analysis.TokenStream, 0, len(s.words)*3/2), words: len(s.words)}
-	backing := make([]analysis.Token, 0, len(s.words)*3/2+3)
+	backing := make([]analysis.Token, 0, len(s.words)*3/2)
+	letters := make([]byte, 0, len(text)*3/2)
 	for i, w := range s.words {
-		add := func(term string) {
-			backing = append(backing, analysis.Token{Start: w.start, End: w.end, Term: []byte(term), Position: i + 1})
+		forms := s.forms(text[w.start:w.end])
+		for _, term := range forms.terms {
+			if len(backing) == cap(backing) {
+				backing = make([]analysis.Token, 0, len(s.words)/2+3)
+			}
+			if len(letters)+len(term) > cap(letters) {
+				letters = make([]byte, 0, len(text)/2+len(term))
+			}
+			start := len(letters)
+			letters = append(letters, term...)
+			backing = append(backing, analysis.Token{
+				Start: w.start, End: w.end, Term: letters[start:len(letters):len(letters)], Position: i + 1,
+			})
 			out.stream = append(out.stream, &backing[len(backing)-1])
 		}
-		written := text[w.start:w.end]
-		folded := Fold(written)
-		if folded == "" {
-			continue
+		if forms.tells {
+			out.sketch = append(out.sketch, forms.hash)
 		}
-		if len(backing)+3 > cap(backing) {
-			backing = make([]analysis.Token, 0, len(s.words)/2+3)
-		}
-		add(folded)
+	}
+	return out
+}
+
+// forms finds the terms of a word and remembers them.
+func (s *sayer) forms(written string) wordForms {
+	if f, ok := s.known[written]; ok {
+		return f
+	}
+	written = strings.Clone(written) // or the whole text would be kept
+	var f wordForms
+	folded := Fold(written)
+	if folded != "" {
+		f.terms = append(f.terms, folded)
 		if p := part(folded); p != "" {
-			add(p)
+			f.terms = append(f.terms, p)
 		}
 		stem := folded
 		if s.stems != nil {
 			stem = s.stems.stem(written)
 			if stem != "" && stem != folded {
-				add(stemTerm(s.stems.language, stem))
+				f.terms = append(f.terms, stemTerm(s.stems.language, stem))
 			}
 		}
-		if stem != "" && !isFiller(stem) {
-			out.sketch = append(out.sketch, sketchHash(stem))
-		}
+		f.hash, f.tells = sketchHash(stem), stem != "" && !isFiller(stem)
 	}
-	return out
+	if s.known == nil {
+		s.known = map[string]wordForms{}
+	}
+	if len(s.known) < knownMost {
+		s.known[written] = f
+	}
+	return f
 }
 
 // factList is an analyser for text that holds terms divided by NUL.
