@@ -214,6 +214,9 @@ func showCommand(c *call) *cobra.Command {
 						printHit(c, h)
 						q := h.Quote
 						c.printf("  in %s (%s), out %s (%s)\n", q.Clock.In(q.In).Timecode, by(q.InBy), q.Clock.Out(q.Out).Timecode, by(q.OutBy))
+						for _, t := range h.Tags {
+							c.printf("  +%s %s\n", t.Theme, setBy(t))
+						}
 						if p := h.Picture; p != nil {
 							c.printf("  seen on %s, %s to %s\n", p.Reel, p.In.Timecode, p.Out.Timecode)
 						}
@@ -224,6 +227,21 @@ func showCommand(c *call) *cobra.Command {
 	}
 	cmd.Flags().IntVar(&around, "around", 1, "how many quotes before and after")
 	return cmd
+}
+
+// setBy says who set a theme, when and how.
+func setBy(t story.Tagging) string {
+	what := "set by hand"
+	if t.By == story.ByRule {
+		what = "suggested by its rule, accepted"
+	}
+	if t.Who != "" {
+		what += " by " + t.Who
+	}
+	if !t.When.IsZero() {
+		what += ", " + t.When.Local().Format("2006-01-02 15:04")
+	}
+	return what
 }
 
 // by says how a time was found.

@@ -38,6 +38,8 @@ type Hit struct {
 	Folded []story.Code
 	// Picture is where it is seen, nil where no camera was lined up.
 	Picture *Picture
+	// Tags says who set each theme, when and how; for a quote shown alone.
+	Tags []story.Tagging
 }
 
 // Mark is a stretch of bytes of a text to highlight.
@@ -58,12 +60,13 @@ func (h Hit) MarshalJSON() ([]byte, error) {
 		marks = []Mark{}
 	}
 	rest, err := json.Marshal(struct {
-		Marks   []Mark        `json:"marks"`
-		Before  []story.Quote `json:"before,omitempty"`
-		After   []story.Quote `json:"after,omitempty"`
-		Folded  []story.Code  `json:"folded,omitempty"`
-		Picture *Picture      `json:"picture,omitempty"`
-	}{marks, h.Before, h.After, h.Folded, h.Picture})
+		Marks   []Mark          `json:"marks"`
+		Before  []story.Quote   `json:"before,omitempty"`
+		After   []story.Quote   `json:"after,omitempty"`
+		Folded  []story.Code    `json:"folded,omitempty"`
+		Picture *Picture        `json:"picture,omitempty"`
+		Tags    []story.Tagging `json:"tags,omitempty"`
+	}{marks, h.Before, h.After, h.Folded, h.Picture, h.Tags})
 	if err != nil {
 		return nil, err
 	}
@@ -212,6 +215,9 @@ func (d *Desk) Show(ctx context.Context, codes []story.Code, around int) ([]Hit,
 	}
 	for i, h := range list {
 		if list[i].Picture, err = d.picture(ctx, h.Quote.Reel, h.Quote.Span); err != nil {
+			return nil, err
+		}
+		if list[i].Tags, err = d.bank.Tags(ctx, h.Quote.Code); err != nil {
 			return nil, err
 		}
 	}

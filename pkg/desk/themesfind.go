@@ -260,8 +260,3 @@ func (d *Desk) SplitTheme(ctx context.Context, from, to string, codes []story.Co
 func (d *Desk) ThemeMap(ctx context.Context) (themes.ThemeMap, error) {
 	return themes.Map(ctx, d.bank.Quotes(ctx, bank.Filter{}), themes.MapOptions{})
 }
-
-// Tags says of a quote who set which theme, when, by hand or by rule.
-func (d *Desk) Tags(ctx context.Context, code story.Code) ([]story.Tagging, error) {
-	return d.bank.Tags(ctx, code)
-}
