@@ -205,7 +205,7 @@ func TestDOCXHead(t *testing.T) {
 func TestDOCXErrors(t *testing.T) {
 	good := docxOf(t, para("[0:10] It was."))
 	ole := append([]byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"), make([]byte, 500)...)
-	bomb := docxOf(t, para("[0:10] "+strings.Repeat("a", 20<<20)))
+	bomb := docxOf(t, para("[0:10] "+strings.Repeat("a", 17<<20)))
 	deep := docxOf(t, strings.Repeat("<w:tbl><w:tr><w:tc>", 300))
 	cases := []struct {
 		name string
@@ -289,7 +289,7 @@ func TestDOCXFromPipe(t *testing.T) {
 // Documents made to be slow: each reading takes time in proportion to its
 // length.
 func TestDOCXNoSlowInput(t *testing.T) {
-	const n = 20_000
+	const n = 10_000
 	run := "<w:r><w:rPr><w:b/></w:rPr><w:t>x</w:t></w:r><w:r><w:t>y</w:t></w:r>"
 	cases := map[string]string{
 		"runs in a line":     "<w:p><w:r><w:t>[0:10] </w:t></w:r>" + strings.Repeat(run, n) + "</w:p>",
