@@ -56,6 +56,22 @@ func TestHeardComesBack(t *testing.T) {
 	}
 }
 
+// Quotes without word times, as most subtitle files give them, are changed
+// like others.
+func TestSpeakerWithoutWords(t *testing.T) {
+	b := newBank(t)
+	do(t, b, "ingest", func(tx *Tx) error {
+		if err := tx.PutRecording(recording("D1-INT1", "")); err != nil {
+			return err
+		}
+		return tx.PutQuotes("D1-INT1", []story.Quote{{Code: "AAA", Speaker: "INES", Text: "Thirty-four years."}})
+	})
+	e := do(t, b, "speakers", func(tx *Tx) error { _, err := tx.SetSpeaker("D1-INT1", "INES", "Ines"); return err })
+	if q, err := b.Quote(t.Context(), "AAA"); q.Speaker != "Ines" || q.Words != nil || e.Rows != 1 || err != nil {
+		t.Errorf("got %+v, %v, %d rows changed", q, err, e.Rows)
+	}
+}
+
 func TestPackedComesBack(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		level := rapid.SliceOf(rapid.Int16())

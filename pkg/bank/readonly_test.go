@@ -28,10 +28,18 @@ func readEverything(t *testing.T, b *Bank) {
 	_, _, _, e6 := b.ChangedSince(t.Context(), 1)
 	_, e7 := b.CodeTaken(t.Context())
 	_, e8 := b.State(t.Context())
-	if err := errors.Join(e0, e1, e2, e3, e4, e5, e6, e7, e8); err != nil {
+	_, e9 := b.Tags(t.Context(), q[0].Code)
+	_, e10 := b.Syncs(t.Context())
+	if err := errors.Join(e0, e1, e2, e3, e4, e5, e6, e7, e8, e9, e10); err != nil {
 		t.Error(err)
 	}
 	if _, err := b.Heard(t.Context(), "D1-INT1"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("got %v, want ErrNotFound", err)
+	}
+	if _, err := b.SyncOf(t.Context(), "D2-INT2"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("got %v, want ErrNotFound", err)
+	}
+	if _, err := b.Refused(t.Context(), "no such theme"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("got %v, want ErrNotFound", err)
 	}
 	_, err := b.Change(t.Context(), "tag", "", func(tx *Tx) error { t.Error("the change ran"); return nil })

@@ -79,6 +79,11 @@ func (tx *Tx) put(t *table, key string, vals ...any) (bool, error) {
 			if v {
 				vals[i] = int64(1)
 			}
+		case []byte:
+			// An empty blob comes back as nil, which SQLite takes for NULL.
+			if v == nil {
+				vals[i] = []byte{}
+			}
 		}
 	}
 	image, err := t.image(vals)

@@ -1,8 +1,10 @@
 package bank
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"testing"
 
@@ -212,7 +214,21 @@ func refusalsFollow(t *testing.T, b *Bank, q []story.Quote, codes func(...int) [
 // selects; 9 Petra winch and a rating; 10 Joss ingests again, the quote with
 // winch goes.
 func TestTagsOfForm1(t *testing.T) {
-	b := openKept(t, "testdata/v1-tags.db", forms())
+	const kept = "testdata/v1-tags.db"
+	dir := t.TempDir()
+	if err := copyFile(filepath.Join(dir, File), kept); err != nil {
+		t.Fatal(err)
+	}
+	before := files(t, dir)
+	reader := openReadOnly(t, dir)
+	if got := tags(t, reader, "VVQTGH"); got != "bridge Petra 3 hand" {
+		t.Errorf("got %s when it is only read", got)
+	}
+	closed(t, reader)
+	if after := files(t, dir); len(after) != 1 || !bytes.Equal(after[File], before[File]) {
+		t.Error("got the bank changed by reading")
+	}
+	b := openKept(t, kept, forms())
 	if err := check(t.Context(), b.db); err != nil {
 		t.Error(err)
 	}

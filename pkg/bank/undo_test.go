@@ -104,7 +104,7 @@ func TestChangeFails(t *testing.T) {
 // there.
 func someChange(r *rapid.T, tx *Tx) error {
 	reel := rapid.SampledFrom([]string{"A1", "a1", "Ünal", "ÜNAL", "c.3"}).Draw(r, "reel")
-	theme := rapid.SampledFrom([]string{"bell", "BELL", "écluse", "Écluse", "strong", "far bank"})
+	theme := rapid.SampledFrom([]string{"bell", "BELL", "écluse", "Écluse", "strong", "far bank", "winch"})
 	codes := rapid.SampledFrom([]story.Code{"AAA", "BBB", "CCC", "DDD", "EEE"})
 	texts := rapid.StringN(0, 8, -1)
 	switch rapid.IntRange(0, 20).Draw(r, "kind") {
@@ -217,6 +217,43 @@ func lawful(r *rapid.T, b *Bank) {
 	}
 }
 
+// someShoot fills an empty bank, so that the changes after it find something.
+func someShoot(r *rapid.T, tx *Tx) error {
+	names := []string{"bell", "écluse", "far bank", "winch"}
+	theme := rapid.SampledFrom(names)
+	var errs []error
+	put := func(_ any, err error) { errs = append(errs, err) }
+	for i, reel := range []string{"A1", "Ünal"} {
+		errs = append(errs, tx.PutRecording(recording(reel, "")))
+		var list []story.Quote
+		for _, c := range [][]story.Code{{"AAA", "BBB", "CCC"}, {"DDD", "EEE"}}[i] {
+			list = append(list, story.Quote{Code: c, Themes: rapid.SliceOfN(theme, 0, 2).Draw(r, "themes")})
+		}
+		errs = append(errs, tx.PutQuotes(reel, list))
+	}
+	errs = append(errs, tx.PutSync(story.Sync{Picture: "A1", Sound: "Ünal", By: story.SyncByTimecode}))
+	for _, n := range names {
+		put(tx.AddTheme(n))
+		for _, c := range []story.Code{"AAA", "BBB", "CCC", "DDD"} {
+			switch rapid.IntRange(0, 3).Draw(r, "mark") {
+			case 0:
+				put(tx.TagBy(c, []string{n}, story.ByRule))
+			case 1:
+				put(tx.Tag(c, nil, []string{n}))
+				put(tx.Refuse(n, []story.Code{c}))
+			}
+		}
+	}
+	for _, n := range names[1:3] {
+		d := story.ThemeDetail{Statement: &n}
+		if rapid.Bool().Draw(r, "nested") {
+			d.Parent = &names[rapid.SampledFrom([]int{0, 3}).Draw(r, "parent")]
+		}
+		put(tx.DescribeTheme(n, d))
+	}
+	return errors.Join(errs...)
+}
+
 func someHeard(r *rapid.T) story.Heard {
 	level := rapid.SliceOfN(rapid.Int16(), 0, 20)
 	return story.Heard{
@@ -297,6 +334,11 @@ func TestUndoAll(t *testing.T) {
 		}
 		for range rapid.IntRange(1, 12).Draw(r, "changes") {
 			e, err := b.Change(t.Context(), "test", "", func(tx *Tx) error {
+				if len(states) == 1 && rapid.Bool().Draw(r, "begin with a shoot") {
+					if err := someShoot(r, tx); err != nil {
+						return err
+					}
+				}
 				for range rapid.IntRange(1, 3).Draw(r, "steps") {
 					// An error is a refusal of what isn't there; what was
 					// done before it stays in the change.
