@@ -1,6 +1,8 @@
 package sound
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -15,6 +17,7 @@ type cut struct {
 	sel   []int // channels of the source
 
 	in               int64 // source frame of the piece's In
+	missing          int64 // source frame from which sound may be missing
 	lead, span, tail int64
 	fadeIn, fadeOut  int64
 	overlap          int64 // frames shared with the next cut
@@ -33,7 +36,7 @@ type plan struct {
 	total  int64
 }
 
-func newPlan(pieces []Piece, opt StringoutOptions) (*plan, error) {
+func newPlan(ctx context.Context, pieces []Piece, opt StringoutOptions) (*plan, error) {
 	if len(pieces) == 0 {
 		return nil, fmt.Errorf("%w: there are none", ErrPiece)
 	}
@@ -42,7 +45,7 @@ func newPlan(pieces []Piece, opt StringoutOptions) (*plan, error) {
 	for i, pc := range pieces {
 		info, ok := infos[pc.Path]
 		if !ok {
-			r, err := Open(pc.Path)
+			r, err := openForPiece(ctx, pc.Path)
 			if err != nil {
 				return nil, fmt.Errorf("piece %d: %w", i+1, err)
 			}
@@ -112,7 +115,12 @@ func (p *plan) measure(c *cut, number int) error {
 		out = there
 	}
 	at := func(frames int64) timecode.Ticks { return timecode.FromSamples(frames, rate) }
-	c.in = in
+	c.in, c.missing = in, math.MaxInt64
+	if c.info.Codec != "" {
+		// A decoded file is known only when it was read: its last tenth of a
+		// second, and what lies behind the piece, may not be there.
+		c.missing = max(in, out-int64(rate)/10)
+	}
 	c.lead = p.length(min(max(pc.Lead, 0), at(in)))
 	c.span = p.length(at(out - in))
 	c.tail = p.length(min(max(pc.Tail, 0), at(there-out)))
@@ -146,6 +154,21 @@ func (p *plan) length(t timecode.Ticks) int64 {
 	return t.Samples(p.opt.SampleRate, timecode.Nearest)
 }
 
+// openForPiece opens a source whose length must be right before it is laid.
+func openForPiece(ctx context.Context, path string) (Stream, error) {
+	s, err := OpenMedia(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	s.SkipEssence()
+	if m, ok := s.(*media); ok && m.guessed && !m.whole {
+		if err := m.count(); err != nil {
+			return nil, errors.Join(err, s.Close())
+		}
+	}
+	return s, nil
+}
+
 // reduces tells whether writing the piece loses bits that dither should mask:
 // a deeper source, or, at 16 bits and below, any arithmetic on the samples.
 func (p *plan) reduces(c *cut) bool {
@@ -154,7 +177,7 @@ func (p *plan) reduces(c *cut) bool {
 		return false
 	}
 	touched := c.info.SampleRate != p.opt.SampleRate || c.gain != 1 || p.averages(c)
-	return c.info.Float || c.info.ValidBits > bits || bits <= 16 && touched
+	return c.info.Float && c.info.Codec == "" || c.info.ValidBits > bits || bits <= 16 && touched
 }
 
 // averages tells whether a piece's channels are mixed into one.

@@ -13,6 +13,7 @@ import (
 
 // decoder is one run of ffmpeg that writes samples into a pipe.
 type decoder struct {
+	cmd    *exec.Cmd
 	out    *os.File
 	said   *firstLine // for after done
 	cancel context.CancelFunc
@@ -30,6 +31,7 @@ func startDecoder(ctx context.Context, exe string, args []string) (*decoder, err
 	ctx, cancel := context.WithCancel(ctx)
 	d := &decoder{out: r, said: &firstLine{}, cancel: cancel, done: make(chan struct{})}
 	cmd := exec.CommandContext(ctx, exe, args...)
+	d.cmd = cmd
 	cmd.Stdout, cmd.Stderr = w, d.said
 	cmd.WaitDelay = 5 * time.Second
 	err = cmd.Start()

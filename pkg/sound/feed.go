@@ -8,7 +8,7 @@ import (
 
 // feed gives a cut's samples in order: chosen, mixed, resampled, with gain.
 type feed struct {
-	r     *Reader
+	r     FillSource
 	c     *cut
 	block Block
 	used  int   // frames of block already given
@@ -20,8 +20,9 @@ type feed struct {
 	k      int64 // next output frame, from the piece's own start
 }
 
-// newFeed seeks to the cut. r stays the caller's.
-func newFeed(r *Reader, c *cut, re *resampler, channels int) (*feed, error) {
+// newFeed makes the feed of a cut. r stays the caller's, who makes it stand at
+// frame pos, or at 0 where that is negative.
+func newFeed(r FillSource, c *cut, re *resampler, channels int) *feed {
 	f := &feed{r: r, c: c, re: re, pos: c.in - c.lead, k: -c.lead}
 	if re != nil {
 		f.window = make([][]float64, channels)
@@ -29,7 +30,7 @@ func newFeed(r *Reader, c *cut, re *resampler, channels int) (*feed, error) {
 		f.base = first - re.reach + 1
 		f.pos = c.in + f.base
 	}
-	return f, r.SeekFrame(max(f.pos, 0))
+	return f
 }
 
 // read fills dst[channel] with the next samples.
@@ -88,6 +89,10 @@ func (f *feed) source(dst [][]float64) error {
 		}
 		if f.block.Samples == nil || f.used == len(f.block.Samples[0]) {
 			b, err := f.r.Next()
+			if errors.Is(err, io.EOF) && f.pos >= f.c.missing {
+				f.c.info.Frames = f.pos
+				continue
+			}
 			if errors.Is(err, io.EOF) {
 				return fmt.Errorf("%s: %w: it has fewer samples than before", f.c.piece.Path, ErrTruncated)
 			}

@@ -2,6 +2,7 @@ package sound
 
 import (
 	"context"
+	"errors"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -21,8 +22,9 @@ type layer struct {
 	step   float64 // one step of the output
 	done   int64
 	re     map[int]*resampler
-	r      *Reader // of path
+	r      Stream // of path
 	path   string
+	bed    *bed // of the gap before the cut that is written
 }
 
 // lay writes the whole stringout to w.
@@ -38,17 +40,19 @@ func (p *plan) lay(ctx context.Context, w io.WriteSeeker) (err error) {
 		random: rand.New(rand.NewPCG(1, 2)),
 	}
 	defer func() {
+		cerr := l.turn(nil)
 		if l.r != nil {
-			if cerr := l.r.Close(); err == nil {
-				err = cerr
-			}
+			cerr = errors.Join(cerr, l.r.Close())
+		}
+		if err == nil {
+			err = cerr
 		}
 	}()
-	for _, c := range p.cuts {
-		if err := l.cut(ctx, c); err != nil {
+	for i, c := range p.cuts {
+		if err := l.cut(ctx, i); err != nil {
 			return err
 		}
-		if err := l.silence(ctx, c.gap); err != nil {
+		if err := l.gap(ctx, c.gap); err != nil {
 			return err
 		}
 	}
@@ -67,39 +71,64 @@ func planes(channels, frames int) [][]float64 {
 }
 
 // feed opens the cut's source, or keeps it open from the cut before.
-func (l *layer) feed(c *cut) (*feed, error) {
+func (l *layer) feed(ctx context.Context, c *cut) (*feed, error) {
 	if l.path != c.piece.Path {
 		if l.r != nil {
-			if err := l.r.Close(); err != nil {
+			err := l.r.Close()
+			l.r, l.path = nil, ""
+			if err != nil {
 				return nil, err
 			}
-			l.r = nil
 		}
-		r, err := Open(c.piece.Path)
+		r, err := OpenMedia(ctx, c.piece.Path)
 		if err != nil {
 			return nil, err
 		}
+		r.SkipEssence()
 		l.r, l.path = r, c.piece.Path
+		if m, ok := r.(*media); ok && m.guessed {
+			m.info.Frames, m.whole = c.info.Frames, true // counted by the plan
+		}
+		if now := r.Info(); now.Frames != c.info.Frames || now.SampleRate != c.info.SampleRate || now.Channels != c.info.Channels {
+			return nil, &FileError{Name: l.path, Offset: -1, Err: ErrTruncated, Problem: "the file changed while the stringout was being written", Hint: "try again"}
+		}
 	}
-	if now := l.r.Info(); now.Frames != c.info.Frames || now.SampleRate != c.info.SampleRate || now.Channels != c.info.Channels {
-		return nil, &FileError{Name: l.path, Offset: -1, Err: ErrTruncated, Problem: "the file changed while the stringout was being written", Hint: "try again"}
+	if now := l.r.Info().Frames; now < c.info.Frames && now >= c.missing {
+		c.info.Frames = now // a decoded file that claimed more than it had
 	}
+	f := l.feedOf(l.r, c)
+	return f, l.r.SeekFrame(min(max(f.pos, 0), c.info.Frames))
+}
+
+// feedOf makes a feed of a source that stands where the feed begins.
+func (l *layer) feedOf(src FillSource, c *cut) *feed {
 	rate := c.info.SampleRate
 	if rate == l.p.opt.SampleRate {
-		return newFeed(l.r, c, nil, l.p.opt.Channels)
+		return newFeed(src, c, nil, l.p.opt.Channels)
 	}
 	if l.re[rate] == nil {
 		l.re[rate] = newResampler(rate, l.p.opt.SampleRate)
 	}
-	return newFeed(l.r, c, l.re[rate], l.p.opt.Channels)
+	return newFeed(src, c, l.re[rate], l.p.opt.Channels)
 }
 
-// cut writes one cut, all but the end that overlaps the next one.
-func (l *layer) cut(ctx context.Context, c *cut) error {
-	f, err := l.feed(c)
+// cut writes cut i, all but the end that overlaps the next one.
+func (l *layer) cut(ctx context.Context, i int) error {
+	c := l.p.cuts[i]
+	f, err := l.feed(ctx, c)
 	if err != nil {
 		return err
 	}
+	behind, err := l.openBed(i)
+	if err != nil {
+		return err
+	}
+	err = l.pour(ctx, c, f, behind)
+	return errors.Join(err, l.turn(behind))
+}
+
+// pour writes what the feed gives, with what lies under its fades.
+func (l *layer) pour(ctx context.Context, c *cut, f *feed, behind *bed) error {
 	l.next = planes(l.p.opt.Channels, int(c.overlap))
 	held := c.frames() - c.overlap
 	for k := int64(0); k < c.frames(); {
@@ -113,6 +142,9 @@ func (l *layer) cut(ctx context.Context, c *cut) error {
 		}
 		c.fade(b, k)
 		l.overlay(b, k)
+		if err := l.under(b, c, k, behind); err != nil {
+			return err
+		}
 		if k >= held {
 			for ch := range b {
 				copy(l.next[ch][k-held:], b[ch])
@@ -191,20 +223,6 @@ func (l *layer) emit(ctx context.Context, b [][]float64) error {
 	l.done += int64(len(b[0]))
 	if p := l.p; p.opt.Progress != nil {
 		p.opt.Progress(timecode.FromSamples(l.done, p.opt.SampleRate), timecode.FromSamples(p.total, p.opt.SampleRate))
-	}
-	return nil
-}
-
-func (l *layer) silence(ctx context.Context, n int64) error {
-	for n > 0 {
-		b := l.frames(min(n, writeFrames))
-		for _, s := range b {
-			clear(s)
-		}
-		if err := l.emit(ctx, b); err != nil {
-			return err
-		}
-		n -= int64(len(b[0]))
 	}
 	return nil
 }

@@ -157,7 +157,11 @@ func (m *media) restart() error {
 // finds a frame exactly. In others time is rounded (Matroska to the
 // millisecond), and the way to a frame is from the start.
 func (m *media) seekable() bool {
-	return true
+	switch m.container {
+	case "mov,mp4,m4a,3gp,3g2,mj2", "mxf", "flac", "aiff", "caf", "ogg", "mp3":
+		return true
+	}
+	return false
 }
 
 // fill decodes up to n frames into view.

@@ -19,6 +19,8 @@ type mediaTrack struct {
 type mediaInfo struct {
 	info   Info
 	tracks []mediaTrack
+	// container is ffprobe's name for the kind of file.
+	container string
 	// start is where frame 0 lies after the first thing in the file, in µs.
 	start int64
 	// origin is the same on the file's own clock.
@@ -32,7 +34,7 @@ type mediaInfo struct {
 // the first, and those that ffmpeg has no decoder for, are left out with a
 // note.
 func (p *probed) describe(path string) (*mediaInfo, error) {
-	m := &mediaInfo{info: Info{Container: p.container(path), Float: true, Bits: 32}}
+	m := &mediaInfo{container: p.Format.Name, info: Info{Container: p.container(path), Float: true, Bits: 32}}
 	var used []probedStream
 	unknown := ""
 	for _, s := range p.Streams {

@@ -89,7 +89,7 @@ type StringoutReport struct {
 // replaced, unless it is one of the sources. Errors: ErrPiece with the number
 // of the piece, those of Open, and the system's own.
 func WriteStringout(ctx context.Context, path string, pieces []Piece, opt StringoutOptions) (StringoutReport, error) {
-	p, err := newPlan(pieces, opt)
+	p, err := newPlan(ctx, pieces, opt)
 	if err != nil {
 		return StringoutReport{}, err
 	}

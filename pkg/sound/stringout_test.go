@@ -345,7 +345,7 @@ func TestStringoutLeavesNothing(t *testing.T) {
 	}
 	empty(t, dir)
 
-	p, err := newPlan(pieces, StringoutOptions{})
+	p, err := newPlan(context.Background(), pieces, StringoutOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
