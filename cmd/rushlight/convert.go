@@ -38,7 +38,7 @@ new format can't carry. It needs no bank.`,
 	}
 	f := cmd.Flags()
 	outputFlags(cmd, &opt.Out)
-	f.StringVar(&opt.As, "as", "", "read the file as srt, vtt, ttml, stl, ass, text, json or csv")
+	f.StringVar(&opt.As, "as", "", "read the file as srt, vtt, ttml, stl, ass, text, json, csv, docx, odt or html")
 	f.StringVar(&opt.Encoding, "encoding", "", "its character encoding, for example windows-1252")
 	f.StringVar(&opt.Format, "format", "", "the new format, over what the name says")
 	f.StringVar(&opt.FromRate, "from-rate", "", "the frame rate the file was timed to")

@@ -94,7 +94,7 @@ func limitFlags(cmd *cobra.Command, opt *desk.SubtitleOptions) {
 	f := cmd.Flags()
 	f.StringVar(&opt.Rate, "rate", "", "frame rate of the programme")
 	f.StringVar(&opt.Language, "language", "", "language that picks the limits: en, de …")
-	f.StringVar(&opt.Format, "format", "", "srt, vtt, ttml, stl or ass, over what the name says")
+	f.StringVar(&opt.Format, "format", "", "srt, vtt, ttml, ebuttd, stl, ass or docx, over what the name says")
 	f.IntVar(&opt.LineLength, "line", 0, "most characters in a line (40)")
 	f.Float64Var(&opt.Speed, "speed", 0, "most characters per second (17)")
 	f.Int64Var(&opt.Gap, "gap", 0, "least frames between two cues (2)")

@@ -23,8 +23,9 @@ name (D1-INT1.srt, D1-INT1_v2.srt), by being the only one in the folder, or by
 --for. Taking a file in again changes nothing unless it was corrected; tags,
 ratings and selects stay with the sayings.
 
-Recordings are WAV, RF64, BW64. Transcripts are SRT, WebVTT, TTML, EBU STL,
-SSA/ASS, plain text with timecodes, CSV/TSV, and JSON with segments or words.
+Recordings are WAV, RF64, BW64; camera files and packed sound are taken too where
+ffmpeg is installed. Transcripts are SRT, WebVTT, TTML, EBU STL, SSA/ASS, plain
+text with timecodes, CSV/TSV, DOCX, ODT, and JSON with segments or words.
 
 Talk can be private: take in what its speakers agreed to, and keep the bank
 where only those may read it who should. Local law and the release decide.`,
@@ -37,7 +38,7 @@ where only those may read it who should. Local law and the release decide.`,
 	}
 	f := cmd.Flags()
 	f.StringVar(&opt.For, "for", "", "the reel that the transcripts belong to")
-	f.StringVar(&opt.As, "as", "", "read transcripts as srt, vtt, ttml, stl, ass, text, json or csv")
+	f.StringVar(&opt.As, "as", "", "read transcripts as srt, vtt, ttml, stl, ass, text, json, csv, docx, odt or html")
 	f.StringVar(&opt.Encoding, "encoding", "", "their character encoding, for example windows-1252")
 	f.StringVar(&opt.Rate, "rate", "", "frame rate of timecodes, over what the files say")
 	f.StringVar(&opt.Language, "language", "", "language of the talk: en, de, fr …")

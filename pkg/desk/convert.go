@@ -147,7 +147,7 @@ func startLabel(s string, base timecode.Base) (timecode.Ticks, error) {
 // readTimedText reads a file of timed text by its path.
 func readTimedText(path string, opt timedtext.ReadOptions) (*timedtext.Document, error) {
 	if opt.As != "" && !knownFormat(opt.As) {
-		return nil, usage("formats: srt, vtt, ttml, stl, ass, text, json, csv", "unknown format %q", opt.As)
+		return nil, usage(formats(false), "unknown format %q", opt.As)
 	}
 	file, err := os.Open(path)
 	if err != nil {

@@ -183,7 +183,7 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	p.Begin("writing "+opt.Out.Path, int64(cut.Duration()))
 	defer p.End()
 	rep, err := sound.WriteStringout(ctx, opt.Out.Path, pieces, sound.StringoutOptions{
-		Bits: 24, Gap: silence,
+		Bits: 24, Gap: silence, Fill: d.tones(ctx, cut, silence),
 		Progress: func(done, total timecode.Ticks) { p.Reached(int64(math.Min(float64(done), float64(total)))) },
 	})
 	if err != nil {

@@ -136,7 +136,7 @@ func (c CheckedFaults) Length() timecode.Ticks { return c.sound }
 
 func faultsOf(ctx context.Context, path string) FileFaults {
 	f := FileFaults{Path: path}
-	rd, err := sound.Open(path)
+	rd, err := sound.OpenMedia(ctx, path)
 	if err == nil {
 		defer rd.Close()
 		rd.SkipEssence()

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/bank"
@@ -107,17 +108,26 @@ func (in *ingest) prepare(ctx context.Context) error {
 		in.opt.For = rec.Reel
 	}
 	if in.opt.As != "" && !knownFormat(timedtext.Format(in.opt.As)) {
-		return usage("formats: srt, vtt, ttml, stl, ass, text, json, csv", "unknown format %q", in.opt.As)
+		return usage(formats(false), "unknown format %q", in.opt.As)
 	}
 	return nil
 }
 
-func knownFormat(f timedtext.Format) bool {
-	switch f {
-	case timedtext.SRT, timedtext.WebVTT, timedtext.TTML, timedtext.STL, timedtext.ASS, timedtext.PlainText, timedtext.JSON, timedtext.CSV:
-		return true
+// knownFormat tells whether transcripts can be read in a format.
+func knownFormat(f timedtext.Format) bool { return slices.Contains(timedtext.Formats(), f) }
+
+// formats lists the names of formats for a hint.
+func formats(written bool) string {
+	var names []string
+	for _, f := range timedtext.Formats() {
+		if !written || f.Written() {
+			names = append(names, string(f))
+		}
 	}
-	return false
+	if written && !slices.Contains(names, string(timedtext.EBUTTD)) {
+		names = append(names, string(timedtext.EBUTTD))
+	}
+	return "formats: " + joinAnd(names)
 }
 
 // takeAll takes sound first, so that transcripts find their reels.

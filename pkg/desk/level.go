@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 
+	"rushlight/pkg/bank"
 	"rushlight/pkg/listen"
 	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
@@ -30,12 +31,12 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events
 	}
 	measured := map[string][]listen.Measured{}
 	for path, list := range spans {
-		rd, err := sound.Open(path)
+		rd, err := sound.OpenMedia(ctx, path)
 		if err != nil {
 			return err
 		}
 		rd.SkipEssence()
-		m, err := listen.MeasureSpans(ctx, &mixed{Reader: rd}, list)
+		m, err := listen.MeasureSpans(ctx, &mixed{Stream: rd}, list)
 		if err = errors.Join(err, rd.Close()); err != nil {
 			return err
 		}
@@ -61,20 +62,20 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events
 // mixed is a recording as a stringout mixes it: the plain average of its
 // channels.
 type mixed struct {
-	*sound.Reader
+	sound.Stream
 	mono []float64
 }
 
 // Info is that of the mix.
 func (m *mixed) Info() sound.Info {
-	info := m.Reader.Info()
+	info := m.Stream.Info()
 	info.Channels, info.ChannelMask = 1, 0
 	return info
 }
 
 // Next is the next block of the mix.
 func (m *mixed) Next() (sound.Block, error) {
-	b, err := m.Reader.Next()
+	b, err := m.Stream.Next()
 	if err != nil || len(b.Samples) == 1 {
 		return b, err
 	}
@@ -125,7 +126,7 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	if len(spans) == 0 {
 		return out, refuse("record half a minute of it on location", "%s has no stretch of 0.3 s in which nothing happens", l.Recording.Reel)
 	}
-	tone, err := listen.MakeTone(ctx, func() (listen.ToneSource, error) { return sound.Open(l.Recording.Path) }, spans, length)
+	tone, err := listen.MakeTone(ctx, func() (listen.ToneSource, error) { return sound.OpenMedia(ctx, l.Recording.Path) }, spans, length)
 	if err != nil {
 		return out, err
 	}
@@ -157,6 +158,33 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	out.Notes = append(out.Notes, fmt.Sprintf("made from %s of %s, the longest %s", count(len(spans), "stretch", "stretches"), from.Short(), longest(spans).Short()))
 	out.setLength(length)
 	return out, err
+}
+
+// tones gives the gap after each piece of a stringout the room tone of that
+// piece's place, where its recording has any.
+func (d *Desk) tones(ctx context.Context, cut story.Cut, gap timecode.Ticks) func(int) (sound.FillSource, error) {
+	if gap <= 0 {
+		return nil
+	}
+	return func(piece int) (sound.FillSource, error) {
+		e := cut.Events[piece]
+		heard, err := d.bank.Heard(ctx, e.Reel)
+		if errors.Is(err, bank.ErrNotFound) {
+			return nil, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		spans := listen.RoomTone(*heard, 300*timecode.Millisecond)
+		if len(spans) == 0 {
+			return nil, nil
+		}
+		tone, err := listen.MakeTone(ctx, func() (listen.ToneSource, error) { return sound.OpenMedia(ctx, e.Path) }, spans, gap+timecode.Second)
+		if errors.Is(err, listen.ErrNoTone) {
+			return nil, nil
+		}
+		return tone, err
+	}
 }
 
 func longest(spans []timecode.Span) timecode.Ticks {

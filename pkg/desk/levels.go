@@ -73,7 +73,7 @@ func (d *Desk) Levels(ctx context.Context, reel string) (Levels, error) {
 		out.Quotes = append(out.Quotes, QuoteLevels{Quote: q})
 		spans = append(spans, q.Span)
 	}
-	rd, err := sound.Open(rec.Path)
+	rd, err := sound.OpenMedia(ctx, rec.Path)
 	if err != nil {
 		return out, err
 	}

@@ -109,7 +109,7 @@ func IsSoundFile(name string) bool { return kindOf(name) == kindSound && exists(
 // ListenFile listens to a file that needn't be in a bank; quick is by level
 // alone, for a first look on location.
 func ListenFile(ctx context.Context, path string, quick bool, opt Options) (Listened, error) {
-	rd, err := sound.Open(path)
+	rd, err := sound.OpenMedia(ctx, path)
 	if err != nil {
 		return Listened{}, err
 	}

@@ -130,7 +130,7 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 		if f.kind != kindSound {
 			continue
 		}
-		hash, _, err := sound.Essence(f.path)
+		hash, _, err := sound.EssenceMedia(ctx, f.path)
 		if err != nil {
 			out.Files = append(out.Files, refusal(f.path, "", err))
 			continue

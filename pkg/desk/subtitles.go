@@ -121,17 +121,18 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 
 func (o SubtitleOptions) format() (timedtext.Format, error) {
 	if o.Format != "" {
-		if !knownFormat(timedtext.Format(o.Format)) {
-			return "", usage("formats: srt, vtt, ttml, stl, ass", "unknown format %q", o.Format)
+		f := timedtext.Format(o.Format)
+		if !f.Written() || !knownFormat(f) && f != timedtext.EBUTTD {
+			return "", usage(formats(true), "can't write the format %q", o.Format)
 		}
-		return timedtext.Format(o.Format), nil
+		return f, nil
 	}
 	if o.Out.Path == "-" {
 		return timedtext.SRT, nil
 	}
 	f, err := timedtext.FormatForPath(o.Out.Path)
 	if err != nil {
-		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl or .ass, or say --format", Kind: ErrUsage}
+		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl, .ass or .docx, or say --format", Kind: ErrUsage}
 	}
 	return f, nil
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"rushlight/pkg/bank"
@@ -89,9 +90,14 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 	return pictures, sounds, nil
 }
 
-// scratch tells whether a recording looks like a camera's own sound: no words
-// of its own, and its name says so or no recorder has signed it.
+// scratch tells whether a recording looks like a camera's own sound: a file
+// with picture; or without words of its own, and its name says so or no
+// recorder has signed it.
 func scratch(r story.Recording) bool {
+	switch strings.ToLower(filepath.Ext(r.Path)) {
+	case ".mov", ".mp4", ".m4v", ".mxf", ".mkv", ".avi", ".mts", ".m2ts":
+		return true
+	}
 	if r.Transcript.Path != "" {
 		return false
 	}
@@ -140,7 +146,7 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, error) {
 	open := func(path string) listen.SyncSource {
 		return func() (listen.SyncReader, error) {
-			rd, err := sound.Open(path)
+			rd, err := sound.OpenMedia(ctx, path)
 			if err == nil {
 				rd.SkipEssence()
 			}

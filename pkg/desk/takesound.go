@@ -46,7 +46,7 @@ func (in *ingest) sameEssence(ctx context.Context, f found) (story.Recording, bo
 	}
 	for _, r := range recs {
 		if r.Essence != "" && r.Bytes == f.info.Size() {
-			hash, _, err := sound.Essence(f.path)
+			hash, _, err := sound.EssenceMedia(ctx, f.path)
 			if err != nil {
 				return r, false, err
 			}
@@ -86,7 +86,7 @@ func (in *ingest) seenBefore(ctx context.Context, f found, rec story.Recording) 
 
 // hear listens to a file that is new, or whose sound was replaced (old).
 func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileReport {
-	rd, err := sound.Open(f.path)
+	rd, err := sound.OpenMedia(ctx, f.path)
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
@@ -121,6 +121,7 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
+	info = rd.Info() // complete only now
 	in.describeSound(&rec, f.path, info)
 	rec.Essence, rec.Bytes, rec.Modified = hash, f.info.Size(), f.info.ModTime()
 	return in.putSound(ctx, rec, heard, state, rd.Info().Notes)
@@ -189,6 +190,9 @@ func (in *ingest) describeSound(rec *story.Recording, path string, info sound.In
 }
 
 func encoding(info sound.Info) string {
+	if info.Codec != "" {
+		return info.Codec
+	}
 	if info.Float {
 		return fmt.Sprintf("%d-bit float", info.Bits)
 	}

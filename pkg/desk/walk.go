@@ -29,6 +29,8 @@ func kindOf(path string) kind {
 	switch {
 	case ext == ".wav" || ext == ".wave" || ext == ".bwf" || ext == ".rf64" || ext == ".bw64":
 		return kindSound
+	case slices.Contains(sound.MediaExtensions(), ext):
+		return kindSound
 	case slices.Contains(timedtext.Extensions(), ext):
 		return kindText
 	}

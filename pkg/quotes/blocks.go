@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -57,7 +58,9 @@ func (f *flow) makeBlocks() {
 	w := &weave{f: f, labelled: named(f.doc)}
 	// Where a speaker is a label in the text, people write it at the first cue
 	// of a turn only.
-	carry := f.doc.Format == timedtext.SRT || f.doc.Format == timedtext.PlainText || f.doc.Format == timedtext.STL
+	carry := slices.Contains([]timedtext.Format{
+		timedtext.SRT, timedtext.PlainText, timedtext.STL, timedtext.DOCX, timedtext.ODT, timedtext.HTML,
+	}, f.doc.Format)
 	speaker := ""
 	for i := range f.cues {
 		w.cue = i

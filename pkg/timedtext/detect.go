@@ -15,7 +15,7 @@ var extensions = map[string]Format{
 	".ttml": TTML, ".xml": TTML, ".dfxp": TTML,
 	".stl": STL, ".ass": ASS, ".ssa": ASS,
 	".txt": PlainText, ".json": JSON, ".csv": CSV, ".tsv": CSV,
-	".docx": DOCX,
+	".docx": DOCX, ".odt": ODT,
 }
 
 // Formats lists the formats that Read takes.
