@@ -210,3 +210,22 @@ func firstCode(t *testing.T, program, bank string) string {
 	code, _, _ := strings.Cut(string(out), " ")
 	return code
 }
+
+// TestWithoutFFmpeg: a camera file on a machine without ffmpeg is refused with
+// one line that says what is missing and how to get it.
+func TestWithoutFFmpeg(t *testing.T) {
+	film := filepath.Join(t.TempDir(), "clip.mov")
+	if err := os.WriteFile(film, []byte("\x00\x00\x00\x14ftypqt  \x00\x00\x02\x00qt  "), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(build(t), "listen", "--faults", film)
+	cmd.Env = append(os.Environ(), "PATH=")
+	out, err := cmd.CombinedOutput()
+	var exit *exec.ExitError
+	if !errors.As(err, &exit) || exit.ExitCode() != 1 {
+		t.Errorf("ended with %v, want exit code 1", err)
+	}
+	if !strings.Contains(string(out), "ffmpeg") || !strings.Contains(string(out), "apt-get install ffmpeg") {
+		t.Errorf("said:\n%s", out)
+	}
+}

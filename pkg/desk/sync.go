@@ -125,19 +125,19 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 			best = found
 		}
 	}
-	if best == nil {
-		out.What = fmt.Sprintf("belongs to none of the %s of its day", count(tried, "sound reel", "sound reels"))
-		_, err := d.change(ctx, "sync", p.Reel+" belongs to no sound", func(tx *bank.Tx) error {
-			if err := tx.RemoveSync(p.Reel); !errors.Is(err, bank.ErrNotFound) {
-				return err
-			}
-			return nil
-		})
-		return out, err
+	out.What = fmt.Sprintf("belongs to none of the %s of its day", count(tried, "sound reel", "sound reels"))
+	if best != nil {
+		out.Sync, out.What = best, describeSync(*best)
 	}
-	out.Sync = best
-	out.What = describeSync(*best)
-	_, err := d.change(ctx, "sync", p.Reel+" "+out.What, func(tx *bank.Tx) error { return tx.PutSync(*best) })
+	_, err := d.change(ctx, "sync", p.Reel+" "+out.What, func(tx *bank.Tx) error {
+		if err := tx.RemoveSync(p.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
+			return err
+		}
+		if best == nil {
+			return nil
+		}
+		return tx.PutSync(*best)
+	})
 	return out, err
 }
 
