@@ -47,7 +47,9 @@ func (i *Index) best(found hits, offset, limit int) []ranked {
 		r := ranked{d, found.scores[k], at(ranks, d)}
 		switch {
 		case len(h) < want:
-			heap.Push(&h, r)
+			if h = append(h, r); len(h) == want && want < len(found.docs) {
+				heap.Init(&h)
+			}
 		case want > 0 && better(r, h[0]) < 0:
 			h[0] = r
 			heap.Fix(&h, 0)

@@ -79,9 +79,22 @@ func (t *thesaurus) base(w string) []string {
 		return t.line(b)
 	}
 	for _, rule := range [...][2]string{
-		{"ies", "y"}, {"men", "man"}, {"es", "e"}, {"es", ""}, {"s", ""},
-		{"ied", "y"}, {"ed", "e"}, {"ed", ""}, {"ing", "e"}, {"ing", ""},
-		{"ier", "y"}, {"er", "e"}, {"er", ""}, {"iest", "y"}, {"est", "e"}, {"est", ""},
+		{"ies", "y"},
+		{"men", "man"},
+		{"es", "e"},
+		{"es", ""},
+		{"s", ""},
+		{"ied", "y"},
+		{"ed", "e"},
+		{"ed", ""},
+		{"ing", "e"},
+		{"ing", ""},
+		{"ier", "y"},
+		{"er", "e"},
+		{"er", ""},
+		{"iest", "y"},
+		{"est", "e"},
+		{"est", ""},
 	} {
 		start, ok := strings.CutSuffix(w, rule[0])
 		if !ok || len(start) < 2 {
