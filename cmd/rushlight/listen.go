@@ -16,7 +16,7 @@ import (
 
 func listenCommand(c *call) *cobra.Command {
 	var pauses int
-	var quick, faults, levels bool
+	var quick, faults, levels, align bool
 	cmd := &cobra.Command{
 		Use:   "listen REEL|FILE...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
@@ -27,7 +27,7 @@ and who has how much of the talk.
 With --faults, listen to a card before it leaves the place: clipping, hum,
 rumble, dropouts, dead channels, opposite polarity, levels too low, each with
 its place and what to do.`,
-		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json\n  rushlight listen --faults card/\n  rushlight listen D2-INT2 --levels",
+		Example: "  rushlight listen D2-INT2\n  rushlight listen rushes/day2/D2-INT2.wav --json\n  rushlight listen --faults card/\n  rushlight listen D2-INT2 --levels\n  rushlight listen D2-INT2 --align",
 		Args:    args(1, -1, "one reel or file, or with --faults files and folders"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if faults {
@@ -35,6 +35,15 @@ its place and what to do.`,
 			}
 			if len(a) > 1 {
 				return wrong(cmd, fmt.Errorf("%q is too much: one reel or file", a[1]))
+			}
+			if align {
+				return c.reading(cmd.Context(), func(d *desk.Desk) error {
+					al, err := d.Alignment(cmd.Context(), a[0])
+					if err != nil {
+						return err
+					}
+					return c.say(al, func() { printAligned(c, al) })
+				})
 			}
 			if levels {
 				return c.reading(cmd.Context(), func(d *desk.Desk) error {
@@ -65,6 +74,7 @@ its place and what to do.`,
 		},
 	}
 	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
+	cmd.Flags().BoolVar(&align, "align", false, "how surely the in and out of each quote of a reel are known")
 	cmd.Flags().BoolVar(&levels, "levels", false, "loudness and true peak of a reel and of each of its quotes")
 	cmd.Flags().BoolVar(&faults, "faults", false, "say what is wrong with files or folders, for go or no-go on location")
 	cmd.Flags().BoolVar(&quick, "quick", false, "a file by level alone: envelope and pauses, no voices")
@@ -94,6 +104,23 @@ func printListened(c *call, l desk.Listened, pauses int) {
 		}
 		c.printf("clipped at %s on channel %d: %d samples at full scale\n", clock.In(k.In).Timecode, k.Channel+1, k.Samples)
 	}
+}
+
+func printAligned(c *call, al desk.Aligned) {
+	rows := [][]string{}
+	for _, q := range al.Quotes {
+		look := ""
+		if slices.Contains(al.Look, q.Code) {
+			look = "look"
+		}
+		rows = append(rows, []string{
+			string(q.Code), q.Clock.In(q.In).Timecode, string(q.InBy), q.Clock.Out(q.Out).Timecode, string(q.OutBy), look, q.Text,
+		})
+	}
+	c.table([]string{"code", "in", "by", "out", "by", "", "text"}, rows)
+	c.printf("\n%d edges by word times, %d in heard pauses, %d by share of a cue, %d guessed; %s to listen to\n",
+		al.Edges[story.FromWords], al.Edges[story.FromPause], al.Edges[story.FromShare], al.Edges[story.FromGuess],
+		many(len(al.Look), "quote", "quotes"))
 }
 
 func printLevels(c *call, l desk.Levels) {
