@@ -118,7 +118,7 @@ func printAligned(c *call, al desk.Aligned) {
 		})
 	}
 	c.table([]string{"code", "in", "by", "out", "by", "", "text"}, rows)
-	c.printf("\n%d edges by word times, %d in heard pauses, %d by share of a cue, %d guessed; %s to listen to\n",
+	c.printf("\nedges: %d by word times, %d in heard pauses, %d by share of a cue, %d guessed\n%s to listen to\n",
 		al.Edges[story.FromWords], al.Edges[story.FromPause], al.Edges[story.FromShare], al.Edges[story.FromGuess],
 		many(len(al.Look), "quote", "quotes"))
 }
