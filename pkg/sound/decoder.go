@@ -82,11 +82,21 @@ func (m *mediaInfo) decodeArgs(path string, from int64) []string {
 	}
 	args = append(args, inputArgs(path)...)
 	if len(m.tracks) == 1 {
-		args = append(args, "-map", fmt.Sprintf("0:%d", m.tracks[0].index))
+		args = append(args, "-map", fmt.Sprintf("0:%d", m.tracks[0].index), "-af", keepTime(from))
 	} else {
 		args = append(args, "-filter_complex", m.join(from), "-map", "[all]")
 	}
 	return append(args, "-c:a", "pcm_f32le", "-ar", fmt.Sprint(m.info.SampleRate), "-f", "f32le", "pipe:1")
+}
+
+// keepTime is the filter that keeps sound where its time stamps say: what is
+// missing for more than 0.1 s (packets that can't be decoded) becomes silence,
+// so that nothing behind it moves. It touches no sample else.
+func keepTime(from int64) string {
+	if from > 0 {
+		return "aresample=async=1:first_pts=0"
+	}
+	return "aresample=async=1"
 }
 
 // join is the filter that lays several streams side by side. Each is split
@@ -97,7 +107,7 @@ func (m *mediaInfo) join(from int64) string {
 	var graph, names strings.Builder
 	length := m.info.Frames - from
 	for i, t := range m.tracks {
-		fmt.Fprintf(&graph, "[0:%d]", t.index)
+		fmt.Fprintf(&graph, "[0:%d]%s,", t.index, keepTime(from))
 		if late := perSample(t.start-m.origin, m.info.SampleRate) - from; late > 0 {
 			fmt.Fprintf(&graph, "adelay=%dS:all=1,", late)
 		}

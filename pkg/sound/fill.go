@@ -20,6 +20,7 @@ type bed struct {
 	total, at       int64 // output frames
 	fadeIn, fadeOut int64
 	dither          bool
+	piece           int // it follows this one, from 1
 }
 
 // openBed asks for what fills the gap after cut i; nil is silence.
@@ -35,7 +36,7 @@ func (l *layer) openBed(i int) (*bed, error) {
 	if src == nil {
 		return nil, nil
 	}
-	b := &bed{src: src, block: planes(p.opt.Channels, writeFrames), view: make([][]float64, p.opt.Channels)}
+	b := &bed{src: src, piece: i + 1, block: planes(p.opt.Channels, writeFrames), view: make([][]float64, p.opt.Channels)}
 	if err := b.prepare(l, i); err != nil {
 		return nil, errors.Join(fmt.Errorf("gap after piece %d: %w", i+1, err), b.close())
 	}
@@ -73,7 +74,7 @@ func (b *bed) add(dst [][]float64, from, end int64) error {
 			b.view[ch] = b.block[ch][:n]
 		}
 		if err := b.f.read(b.view); err != nil {
-			return fmt.Errorf("filling a gap: %w", err)
+			return fmt.Errorf("gap after piece %d: %w", b.piece, err)
 		}
 		for i := range n {
 			g := b.gain(b.at + i)

@@ -22,6 +22,7 @@ type media struct {
 	began int64    // frame that it gave first
 	pos   int64    // frame that Next gives
 	whole bool     // the true length is known
+	lost  bool     // jumps go wrong in this file
 	bad   int64    // float samples that were no numbers
 	last  []string // notes of the last end
 	short bool
@@ -109,7 +110,10 @@ func (m *media) Next() (Block, error) {
 		return Block{}, err
 	}
 	if n == 0 {
-		return Block{}, m.end()
+		if err := m.end(); err != nil {
+			return Block{}, err
+		}
+		return m.Next()
 	}
 	b := Block{Start: m.pos, Samples: m.view}
 	m.pos = m.at
@@ -153,13 +157,14 @@ func (m *media) restart() error {
 	return nil
 }
 
-// seekable tells whether the container counts time in samples, so that ffmpeg
-// finds a frame exactly. In others time is rounded (Matroska to the
-// millisecond), and the way to a frame is from the start.
+// seekable tells whether ffmpeg finds a frame exactly. MP4, MXF, AIFF and CAF
+// count their sound in samples and say where it lies. In the others the way to
+// a frame is from the start: Matroska rounds time to milliseconds, and into
+// FLAC ffmpeg 5.1 was seen to jump to the end.
 func (m *media) seekable() bool {
 	switch m.container {
-	case "mov,mp4,m4a,3gp,3g2,mj2", "mxf", "flac", "aiff", "caf", "ogg", "mp3":
-		return true
+	case "mov,mp4,m4a,3gp,3g2,mj2", "mxf", "aiff", "caf":
+		return !m.lost
 	}
 	return false
 }
@@ -205,7 +210,10 @@ func (m *media) end() error {
 	case m.at == 0:
 		return notMedia(m.name, said)
 	case m.at == m.began:
-		return io.EOF // behind the end: the true length stays unknown
+		// It jumped behind the end. Either the sound ends before that, or the
+		// jump went wrong: only reading from the start tells.
+		m.lost = true
+		return nil
 	}
 	m.settle(said, d.err != nil)
 	return io.EOF

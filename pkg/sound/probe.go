@@ -99,7 +99,19 @@ func probe(ctx context.Context, path string) (*probed, error) {
 	if err != nil {
 		return nil, notMedia(path, said.text(path))
 	}
+	if p.refers() {
+		return nil, notMedia(path, "it is a list that refers to other files ("+p.Format.Name+")")
+	}
 	return p, nil
+}
+
+// refers tells the formats that only name other files.
+func (p *probed) refers() bool {
+	switch p.Format.Name {
+	case "hls", "concat", "dash", "imf", "sdp", "rtsp", "webm_dash_manifest":
+		return true
+	}
+	return false
 }
 
 func notMedia(path, said string) error {

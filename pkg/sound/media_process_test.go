@@ -1,0 +1,195 @@
+package sound
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"rushlight/pkg/timecode"
+)
+
+// long is a file whose decoding takes longer than any of these tests: 30
+// minutes of silence.
+func long(t *testing.T) string {
+	return encoded(t, "-f", "lavfi", "-i", "anullsrc=r=48000:cl=mono", "-t", "1800", "-c:a", "flac", "-sample_fmt", "s16", "long.flac")
+}
+
+// gone waits until a process is no more, not even as a zombie.
+func gone(t *testing.T, pid int) {
+	t.Helper()
+	for range 500 {
+		if errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Errorf("process %d still there after 5 s", pid)
+}
+
+func started(t *testing.T, ctx context.Context, path string) (*media, int) {
+	t.Helper()
+	s, err := OpenMedia(ctx, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Next(); err != nil {
+		t.Fatal(err)
+	}
+	m := s.(*media)
+	return m, m.d.cmd.Process.Pid
+}
+
+// Neither the end of the context, nor Close, nor a seek leaves a process or a
+// goroutine behind.
+func TestMediaLeavesNothing(t *testing.T) {
+	path := long(t)
+	before := runtime.NumGoroutine()
+
+	ctx, cancel := context.WithCancel(context.Background())
+	m, pid := started(t, ctx, path)
+	cancel()
+	gone(t, pid)
+	if _, err := m.Next(); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: got %v, want %v", err, context.Canceled)
+	}
+	if err := m.Close(); err != nil {
+		t.Error(err)
+	}
+	if _, err := OpenMedia(ctx, path); !errors.Is(err, context.Canceled) {
+		t.Errorf("open when cancelled: got %v", err)
+	}
+	if _, _, err := EssenceMedia(ctx, path); !errors.Is(err, context.Canceled) {
+		t.Errorf("essence when cancelled: got %v", err)
+	}
+
+	m, pid = started(t, context.Background(), path)
+	if err := m.SeekFrame(0); err != nil {
+		t.Fatal(err)
+	}
+	if b, err := m.Next(); err != nil || b.Start != 0 {
+		t.Fatalf("back at the start: got %d, %v", b.Start, err)
+	}
+	gone(t, pid)
+	pid = m.d.cmd.Process.Pid
+	for range 2 {
+		if err := m.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	gone(t, pid)
+	if _, err := m.Next(); !errors.Is(err, os.ErrClosed) {
+		t.Errorf("after Close: got %v, want %v", err, os.ErrClosed)
+	}
+
+	for range 200 {
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Errorf("got %d goroutines, %d before", runtime.NumGoroutine(), before)
+}
+
+// A decoder that is shot gives what it had decoded, then an error.
+func TestMediaDecoderDies(t *testing.T) {
+	m, _ := started(t, context.Background(), long(t))
+	defer m.Close()
+	frames := int64(len(m.view[0]))
+	if err := m.d.cmd.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	var err error
+	for err == nil {
+		var b Block
+		if b, err = m.Next(); err == nil {
+			if b.Start != frames {
+				t.Fatalf("got block at %d, want %d", b.Start, frames)
+			}
+			frames += int64(len(b.Samples[0]))
+		}
+	}
+	var fe *FileError
+	if !errors.Is(err, ErrTruncated) || !errors.As(err, &fe) || errors.Is(err, io.EOF) || !strings.Contains(err.Error(), "killed") {
+		t.Errorf("got %v, want %v", err, ErrTruncated)
+	}
+	if info := m.Info(); !info.Unfinished || info.Frames < frames {
+		t.Errorf("got unfinished %v, %d frames after %d", info.Unfinished, info.Frames, frames)
+	}
+}
+
+// A stringout that is stopped while it reads a camera file leaves no process.
+func TestMediaStringoutStops(t *testing.T) {
+	path := long(t)
+	ctx, cancel := context.WithCancel(context.Background())
+	dir := t.TempDir()
+	_, err := WriteStringout(ctx, filepath.Join(dir, "o.wav"), []Piece{{Path: path, In: 1000 * ms, Out: 900_000 * ms}}, StringoutOptions{
+		Progress: func(done, _ timecode.Ticks) {
+			if done > 1000*ms {
+				cancel()
+			}
+		},
+	})
+	if !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v, want %v", err, context.Canceled)
+	}
+	empty(t, dir)
+	if runtime.GOOS == "linux" {
+		all, err := filepath.Glob("/proc/[0-9]*/cmdline")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range all {
+			if b, err := os.ReadFile(p); err == nil && strings.Contains(string(b), path) {
+				t.Errorf("still running: %q", b)
+			}
+		}
+	}
+}
+
+// Pieces of a camera file come through bit for bit like those of the WAV with
+// the same sound, beside pieces of a WAV, forwards and backwards.
+func TestStringoutFromMedia(t *testing.T) {
+	wav := noise(t, 2, mediaFrames)
+	mxf := encoded(t, append(append([]string{"-i", wav}, picture("25")...), "-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf")...)
+	pieces := func(path string) []Piece {
+		return []Piece{
+			{Path: path, In: 2000 * ms, Out: 2900 * ms, Lead: 50 * ms, Tail: 500 * ms},
+			{Path: wav, In: 100 * ms, Out: 300 * ms, Lead: 30 * ms, Tail: 30 * ms},
+			{Path: path, In: 500 * ms, Out: 700 * ms, Lead: 30 * ms, Tail: 30 * ms},
+			{Path: path, In: 800 * ms, Out: 3000 * ms, Lead: 30 * ms, Channels: []int{1}},
+		}
+	}
+	for _, opt := range []StringoutOptions{{Channels: 2}, {Gap: 100 * ms}, {SampleRate: 44100}} {
+		want, wantRep := stringout(t, pieces(wav), opt)
+		got, rep := stringout(t, pieces(mxf), opt)
+		if !slices.Equal(rep.Placed, wantRep.Placed) || rep.Frames != wantRep.Frames {
+			t.Errorf("%+v: got %+v, want %+v", opt, rep, wantRep)
+		}
+		sameAs(t, "from the WAV", got, want, 0)
+	}
+}
+
+// Lossy files claim a length that is not quite theirs: a piece may reach to
+// the end all the same, and its tail beyond.
+func TestStringoutToTheEndOfMedia(t *testing.T) {
+	wav := noise(t, 1, mediaFrames)
+	for _, args := range [][]string{
+		{"-c:a", "libmp3lame", "-write_xing", "0", "-q:a", "3", "a.mp3"},
+		{"-c:a", "libopus", "a.opus"},
+		{"-c:a", "aac", "a.mp4"},
+	} {
+		path := encoded(t, append([]string{"-i", wav}, args...)...)
+		_, rep := stringout(t, []Piece{{Path: path, In: 1000 * ms, Out: 3000 * ms, Tail: 500 * ms}, {Path: path, In: 0, Out: 2950 * ms, Tail: 20 * ms}}, StringoutOptions{})
+		if rep.Frames < 4950*48 || len(rep.Notes) > 0 {
+			t.Errorf("%s: got %d frames, notes %q; want %d or more", filepath.Base(path), rep.Frames, rep.Notes, 4950*48)
+		}
+	}
+}
