@@ -259,7 +259,7 @@ func TestMediaDamaged(t *testing.T) {
 		{"MOV cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "pcm_s24le", "-movflags", "+faststart", "a.mov"}},
 		{"FLAC cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "flac", "-sample_fmt", "s32", "a.flac"}},
 		{"AIFF cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "pcm_s24be", "a.aif"}},
-		{"AAC with a hole", false, func(b []byte) []byte { clear(b[len(b)/3 : len(b)/2]); return b }, []string{"-c:a", "aac", "-movflags", "+faststart", "a.mp4"}},
+		{"AAC with a hole", false, func(b []byte) []byte { clear(b[len(b)/3 : len(b)/2]); return b }, []string{"-c:a", "aac", "-b:a", "192k", "-movflags", "+faststart", "a.mp4"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -1,5 +1,6 @@
 // Package sound reads WAV, RF64/BW64 and Broadcast Wave metadata as a stream
-// of sample blocks, and writes WAV.
+// of sample blocks, has ffmpeg decode any other file into the same blocks, and
+// writes WAV.
 //
 // A file is a row of chunks: a name of four letters, a size, a body, a pad
 // byte where the size is odd. "fmt " says how samples are stored, "data" holds
@@ -9,13 +10,15 @@
 // a note, and what can't be heard is refused with its place and a remedy.
 // Memory is the same for a second and for ten hours.
 //
-// It measures nothing (that is listen), decodes nothing compressed, and never
-// changes a source: files are opened read-only, and a stringout is refused
-// where it would replace one.
+// It measures nothing (that is listen), decodes nothing compressed by itself
+// (OpenMedia runs ffmpeg where that is on the PATH), and never changes a
+// source: files are opened read-only, and a stringout is refused where it
+// would replace one.
 //
 // Sources: Microsoft/IBM Multimedia Programming Interface 1.0 (RIFF), EBU Tech
 // 3285 (bext), EBU Tech 3306 (RF64), ITU-R BS.2088 (BW64), the iXML
-// specification. docs/decisions/0003 says why the reader is our own.
+// specification. docs/decisions/0003 says why the reader is our own, 0007
+// how other files are read.
 package sound
 
 import (
