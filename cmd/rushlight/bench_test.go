@@ -27,13 +27,18 @@ func BenchmarkProcess(b *testing.B) {
 	if testing.Short() {
 		b.Skip("takes minutes")
 	}
-	dir := b.TempDir()
-	r := &bench{B: b, dir: dir, program: filepath.Join(dir, "rushlight")}
-	r.must(exec.Command("go", "build", "-o", r.program, ".").Run())
-	r.hearing()
-	r.taking()
-	r.finding()
-	r.print()
+	for _, part := range []struct {
+		name    string
+		measure func(*bench)
+	}{{"hearing", (*bench).hearing}, {"taking", (*bench).taking}, {"finding", (*bench).finding}} {
+		b.Run(part.name, func(b *testing.B) {
+			dir := b.TempDir()
+			r := &bench{B: b, dir: dir, program: filepath.Join(dir, "rushlight")}
+			r.must(exec.Command("go", "build", "-o", r.program, ".").Run())
+			part.measure(r)
+			r.print()
+		})
+	}
 }
 
 // bench runs commands and keeps the rows of the table.

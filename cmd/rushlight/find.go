@@ -12,7 +12,7 @@ import (
 
 func findCommand(c *call) *cobra.Command {
 	var opt desk.FindOptions
-	var all, each, first bool
+	var all, first bool
 	cmd := &cobra.Command{
 		Use:   "find QUERY...",
 		Short: "Search what was said",
@@ -32,7 +32,6 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			if all {
 				opt.Limit = -1
 			}
-			opt.Fold = !each
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				if first {
 					list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
@@ -70,7 +69,7 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 	cmd.Flags().BoolVar(&all, "all", false, "show every hit")
 	cmd.Flags().BoolVar(&opt.Wide, "wide", false, "look for words of the same meaning too")
 	cmd.Flags().BoolVar(&opt.Loose, "loose", false, "count what is said around, where few have all the words")
-	cmd.Flags().BoolVar(&each, "each", false, "show each telling of a story, not only the best")
+	cmd.Flags().BoolVar(&opt.Fold, "fold", false, "put the tellings of one story under the best of them")
 	cmd.Flags().BoolVar(&first, "first", false, "who said it first, speaker by speaker")
 	return cmd
 }
@@ -81,6 +80,9 @@ func printFound(c *call, f desk.Found) {
 			c.printf("\n")
 		}
 		printHit(c, h)
+		if f.Smoothed && len(h.Marks) == 0 {
+			c.printf("  near: what was looked for is said around it\n")
+		}
 	}
 	for _, n := range f.Near {
 		if len(n.Spelt) > 0 {
@@ -89,6 +91,9 @@ func printFound(c *call, f desk.Found) {
 	}
 	if f.Total == 0 {
 		c.printf("nothing found for %s in %s\n", f.Understood, many(f.Quotes, "quote", "quotes"))
+		if strings.Contains(strings.TrimSpace(f.Query), " ") && !f.Smoothed {
+			c.printf("try --loose: it counts what is said around a quote\n")
+		}
 		return
 	}
 	if len(f.Hits) == 0 {
