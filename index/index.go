@@ -162,7 +162,7 @@ func (i *Index) Quotes() int { return i.cols.live }
 // form only. bell* finds what starts so, bell~ and bell~2 what is spelt
 // within one or two letters of it. Fields narrow down: speaker:ines
 // theme:bell reel:D2-INT2 reel:D2* rating:4 rating:>=4 rating:3-5 rating:none
-// day:D2 strong:yes has:note language:en code:KRTWHM; a value with spaces
+// day:D2 strong:yes has:note language:en code:KRTWHC; a value with spaces
 // stands in quotation marks. Case and accents never matter.
 //
 // A query that can't be read gives a *QueryError that says where and why.
