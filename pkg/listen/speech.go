@@ -133,11 +133,11 @@ func secondFloor(levels []uint8, first noise, talk []stretch) noise {
 			const enough = 50
 			switch {
 			case near.t.n >= enough:
-				f.block[k][b] = near.t.rank(0.5)
+				f.block[k][b] = calm(&near.t, b)
 			case far.t.n >= enough:
-				f.block[k][b] = far.t.rank(0.5)
+				f.block[k][b] = calm(&far.t, b)
 			case every.n >= enough:
-				f.block[k][b] = every.rank(0.5)
+				f.block[k][b] = calm(&every, b)
 			default:
 				f.block[k][b] = first.block[k][b]
 			}
@@ -145,6 +145,14 @@ func secondFloor(levels []uint8, first noise, talk []stretch) noise {
 		f.spread[b] = max(bandSpread[b], spread(levels, quiet, f, b))
 	}
 	return f
+}
+
+// calm is the level of the noise in band b among quiet steps: their middle,
+// but not far above the quieter of them, for in a room much of what is quiet
+// is the room's answer to the talk.
+func calm(quiet *tally, b int) uint8 {
+	const rank, over = 0.2, 4 / 0.61 // in spreads of single steps
+	return uint8(min(255, float64(quiet.rank(0.5)), float64(quiet.rank(rank))+over*bandSpread[b]))
 }
 
 // spread is the two-thirds rank of how far smoothed quiet levels lie from

@@ -193,7 +193,9 @@ type masked struct {
 
 const (
 	reachSteps = 12   // steps over which a fading sound is averaged
-	reachScore = 1.7  // how far the average must stand out of the noise
+	reachScore = 2.15 // how far the average must stand out of the noise,
+	reachFall  = 0.05 // less by this for each decibel hidden,
+	reachLeast = 1.2  // but at least so far
 	reachMost  = 20   // steps that an end may move,
 	reachBack  = 6    // and a start, which is seldom soft;
 	startScore = 2.5  // what precedes it must stand out more
@@ -211,9 +213,10 @@ func (m masked) hold(talk []stretch, steps int) []stretch {
 	if hidden == 0 {
 		return talk
 	}
+	score := max(reachLeast, reachScore-reachFall*hidden)
 	for i := range talk {
 		from, to := talk[i].from, talk[i].to
-		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps, reachScore); n++ {
+		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps, score); n++ {
 			to++
 		}
 		to += after
