@@ -20,6 +20,7 @@ import (
 // 12-1), 107892 · 1001/30000 s · 48000 = 172799827.2; 00:10:00;00 is frame
 // 17982, 28799971.2.
 func TestMediaMetadata(t *testing.T) {
+	t.Parallel()
 	wav := noise(t, 1, mediaFrames)
 	tests := []struct {
 		name  string
@@ -95,6 +96,7 @@ func TestMediaMetadata(t *testing.T) {
 // second later; a second stream that begins later is laid where it belongs,
 // a shorter one ends in silence, one of another rate is left out.
 func TestMediaStreamsThatDiffer(t *testing.T) {
+	t.Parallel()
 	a, b := noise(t, 1, mediaFrames), noise(t, 2, 24000)
 	wantA, _ := readAll(t, a)
 	wantB, _ := readAll(t, b)
@@ -129,7 +131,7 @@ func TestMediaNames(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir(t.TempDir())
-	for _, name := range []string{"-y.flac", "http:x.flac", "concat:a|b.flac", "take %03d 'one'.flac", "ähm.FLAC", "named.wav"} {
+	for _, name := range []string{"-y.flac", "http:x.flac", "take %03d 'ä'.FLAC", "named.wav"} {
 		if err := os.WriteFile(name, content, 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -197,6 +199,7 @@ func TestMediaWithoutDecoder(t *testing.T) {
 }
 
 func TestMediaRefuses(t *testing.T) {
+	t.Parallel()
 	wav := noise(t, 1, mediaFrames)
 	dir := t.TempDir()
 	whole, err := os.ReadFile(encoded(t, "-i", wav, "-c:a", "aac", "a.mp4")) // its index lies at the end
@@ -247,6 +250,7 @@ func TestMediaRefuses(t *testing.T) {
 // A file that was cut, or damaged inside, is read as far as it goes, and says
 // so.
 func TestMediaDamaged(t *testing.T) {
+	t.Parallel()
 	wav := noise(t, 1, mediaFrames)
 	want, _ := readAll(t, wav)
 	dir := t.TempDir()
@@ -258,7 +262,6 @@ func TestMediaDamaged(t *testing.T) {
 	}{
 		{"MOV cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "pcm_s24le", "-movflags", "+faststart", "a.mov"}},
 		{"FLAC cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "flac", "-sample_fmt", "s32", "a.flac"}},
-		{"AIFF cut", true, func(b []byte) []byte { return b[:len(b)*6/10] }, []string{"-c:a", "pcm_s24be", "a.aif"}},
 		{"AAC with a hole", false, func(b []byte) []byte { clear(b[len(b)/3 : len(b)/2]); return b }, []string{"-c:a", "aac", "-b:a", "192k", "-movflags", "+faststart", "a.mp4"}},
 	}
 	for _, tt := range tests {

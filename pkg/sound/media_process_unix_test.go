@@ -17,10 +17,10 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// long is a file whose decoding takes longer than any of these tests: 30
-// minutes of silence.
+// long is a file that is far from decoded when the pipe is full: a minute of
+// silence is 11 MB, a pipe holds 64 KB.
 func long(t *testing.T) string {
-	return encoded(t, "-f", "lavfi", "-i", "anullsrc=r=48000:cl=mono", "-t", "1800", "-c:a", "flac", "-sample_fmt", "s16", "long.flac")
+	return encoded(t, "-f", "lavfi", "-i", "anullsrc=r=48000:cl=mono", "-t", "60", "-c:a", "flac", "-sample_fmt", "s16", "long.flac")
 }
 
 // gone waits until a process is no more, not even as a zombie.
@@ -131,7 +131,7 @@ func TestMediaStringoutStops(t *testing.T) {
 	path := long(t)
 	ctx, cancel := context.WithCancel(context.Background())
 	dir := t.TempDir()
-	_, err := WriteStringout(ctx, filepath.Join(dir, "o.wav"), []Piece{{Path: path, In: 1000 * ms, Out: 900_000 * ms}}, StringoutOptions{
+	_, err := WriteStringout(ctx, filepath.Join(dir, "o.wav"), []Piece{{Path: path, In: 1000 * ms, Out: 59_000 * ms}}, StringoutOptions{
 		Progress: func(done, _ timecode.Ticks) {
 			if done > 1000*ms {
 				cancel()

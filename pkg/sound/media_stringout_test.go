@@ -9,6 +9,7 @@ import (
 // Pieces of a camera file come through bit for bit like those of the WAV with
 // the same sound, beside pieces of a WAV, forwards and backwards.
 func TestStringoutFromMedia(t *testing.T) {
+	t.Parallel()
 	wav := noise(t, 2, mediaFrames)
 	mxf := encoded(t, append(append([]string{"-i", wav}, picture("25")...), "-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf")...)
 	pieces := func(path string) []Piece {
@@ -32,6 +33,7 @@ func TestStringoutFromMedia(t *testing.T) {
 // Lossy files claim a length that is not quite theirs: a piece may reach to
 // the end all the same, and its tail beyond.
 func TestStringoutToTheEndOfMedia(t *testing.T) {
+	t.Parallel()
 	wav := noise(t, 1, mediaFrames)
 	for _, args := range [][]string{
 		{"-c:a", "libmp3lame", "-write_xing", "0", "-q:a", "3", "a.mp3"},
