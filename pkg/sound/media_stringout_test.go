@@ -20,7 +20,7 @@ func TestStringoutFromMedia(t *testing.T) {
 			{Path: path, In: 800 * ms, Out: 3000 * ms, Lead: 30 * ms, Channels: []int{1}},
 		}
 	}
-	for _, opt := range []StringoutOptions{{Channels: 2}, {Gap: 100 * ms}, {SampleRate: 44100}} {
+	for _, opt := range []StringoutOptions{{Channels: 2}, {Gap: 100 * ms, SampleRate: 44100}} {
 		want, wantRep := stringout(t, pieces(wav), opt)
 		got, rep := stringout(t, pieces(mxf), opt)
 		if !slices.Equal(rep.Placed, wantRep.Placed) || rep.Frames != wantRep.Frames {
