@@ -25,7 +25,7 @@ import (
 // a missing one leaves its rows out and says so.
 func BenchmarkProcess(b *testing.B) {
 	if testing.Short() {
-		b.Skip("takes minutes")
+		b.Skip("takes minutes: run without -short")
 	}
 	for _, part := range []struct {
 		name    string

@@ -32,32 +32,7 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			if all {
 				opt.Limit = -1
 			}
-			return c.reading(cmd.Context(), func(d *desk.Desk) error {
-				if first {
-					list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
-					if err != nil {
-						return err
-					}
-					return c.say(map[string]any{"query": opt.Query, "first": list}, func() { printFirst(c, list, opt.Query) })
-				}
-				f, err := d.Find(cmd.Context(), opt)
-				if err != nil {
-					return err
-				}
-				if f.Refreshed && f.Quotes > 0 && !c.json {
-					c.notef("the index was brought up to date first\n")
-				}
-				if f.Stale && !c.json {
-					c.notef("somebody else is writing the index: the last changes may be missing\n")
-				}
-				if len(f.Widened) > 0 && !c.json {
-					c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
-				}
-				if len(f.NotWidened) > 0 && !c.json {
-					c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
-				}
-				return c.say(f, func() { printFound(c, f) })
-			})
+			return find(cmd, c, opt, first)
 		},
 	}
 	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
@@ -72,6 +47,36 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 	cmd.Flags().BoolVar(&opt.Fold, "fold", false, "put the tellings of one story under the best of them")
 	cmd.Flags().BoolVar(&first, "first", false, "who said it first, speaker by speaker")
 	return cmd
+}
+
+// find does one search and prints it.
+func find(cmd *cobra.Command, c *call, opt desk.FindOptions, first bool) error {
+	return c.reading(cmd.Context(), func(d *desk.Desk) error {
+		if first {
+			list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
+			if err != nil {
+				return err
+			}
+			return c.say(map[string]any{"query": opt.Query, "first": list}, func() { printFirst(c, list, opt.Query) })
+		}
+		f, err := d.Find(cmd.Context(), opt)
+		if err != nil {
+			return err
+		}
+		if f.Refreshed && f.Quotes > 0 && !c.json {
+			c.notef("the index was brought up to date first\n")
+		}
+		if f.Stale && !c.json {
+			c.notef("somebody else is writing the index: the last changes may be missing\n")
+		}
+		if len(f.Widened) > 0 && !c.json {
+			c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
+		}
+		if len(f.NotWidened) > 0 && !c.json {
+			c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
+		}
+		return c.say(f, func() { printFound(c, f) })
+	})
 }
 
 func printFound(c *call, f desk.Found) {

@@ -115,7 +115,7 @@ func stopAfterFirst(t *testing.T, program, bank, folder string, sig os.Signal) (
 // opens; the next run goes on where it stopped.
 func TestInterrupt(t *testing.T) {
 	if testing.Short() {
-		t.Skip("takes seconds")
+		t.Skip("takes seconds: run without -short")
 	}
 	program := build(t)
 	for _, c := range []struct {

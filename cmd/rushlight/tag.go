@@ -41,28 +41,7 @@ all hits of a search: their number is shown first.`,
 			if err != nil {
 				return err
 			}
-			if found != "" && len(codes) > 0 {
-				return wrong(cmd, fmt.Errorf("give either codes or --found"))
-			}
-			if err := opt.Check(); err != nil {
-				return err
-			}
-			return c.with(cmd.Context(), func(d *desk.Desk) error {
-				if found != "" {
-					codes, err = d.FoundCodes(cmd.Context(), found)
-					if err != nil {
-						return err
-					}
-					if err := c.agree(codes, found, opt, yes); err != nil {
-						return err
-					}
-				}
-				done, err := d.Tag(cmd.Context(), codes, opt)
-				if err != nil {
-					return err
-				}
-				return c.say(done, func() { printTagged(c, done, found != "") })
-			})
+			return tag(cmd, c, codes, found, yes, opt)
 		},
 	}
 	f := cmd.Flags()
@@ -72,6 +51,33 @@ all hits of a search: their number is shown first.`,
 	f.StringVar(&found, "found", "", "tag all hits of a search")
 	f.BoolVar(&yes, "yes", false, "don't ask before tagging what was found")
 	return cmd
+}
+
+// tag sets opt on the quotes named, or on those found.
+func tag(cmd *cobra.Command, c *call, codes []story.Code, found string, yes bool, opt desk.TagOptions) error {
+	if found != "" && len(codes) > 0 {
+		return wrong(cmd, fmt.Errorf("give either codes or --found"))
+	}
+	if err := opt.Check(); err != nil {
+		return err
+	}
+	return c.with(cmd.Context(), func(d *desk.Desk) error {
+		if found != "" {
+			all, err := d.FoundCodes(cmd.Context(), found)
+			if err != nil {
+				return err
+			}
+			codes = all
+			if err := c.agree(codes, found, opt, yes); err != nil {
+				return err
+			}
+		}
+		done, err := d.Tag(cmd.Context(), codes, opt)
+		if err != nil {
+			return err
+		}
+		return c.say(done, func() { printTagged(c, done, found != "") })
+	})
 }
 
 // agree shows how many quotes a search means and asks, unless --yes was given.

@@ -45,7 +45,7 @@ asks put into somebody's mouth counts less.`,
 	f.IntVar(&opt.Limit, "limit", 10, "how many; -1 for all")
 	f.StringVar(&opt.Reel, "reel", "", "what sets this reel apart from the others")
 	f.StringVar(&opt.By, "by", "", "a list for each speaker, reel or day")
-	f.BoolVar(&opt.Late, "late", false, "what only emerged in the last sessions")
+	f.BoolVar(&opt.Late, "late", false, "what only emerged in the last days of the shoot")
 	f.StringVar(&opt.Language, "language", "", "language of quotes that have none of their own")
 	f.BoolVar(&why, "why", false, "show the parts of each rank")
 	return cmd

@@ -175,7 +175,7 @@ func buildTalk(t *testing.T, dir string, list []prompt, seed uint64) (wav, txt s
 
 // TestRealVoices runs the main job from files to quotes on a real voice whose
 // words and times are known, with a transcript that has a timecode each 25 s.
-// The aims are the project's own specification: 70 % of ins and outs within
+// The aims are this project's own (docs/figures.md): 70 % of ins and outs within
 // 200 ms, 95 % in a true pause, at most 2 % of the cuts inside talk.
 func TestRealVoices(t *testing.T) {
 	list := prompts(t)
