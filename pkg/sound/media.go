@@ -207,6 +207,8 @@ func (m *media) end() error {
 			Name: m.name, Offset: -1, Err: ErrTruncated, Hint: "try again",
 			Problem: fmt.Sprintf("ffmpeg was stopped from outside after %s: %v", m.seconds(m.at), d.err),
 		}
+	case m.at == 0 && said == "" && d.err == nil:
+		return &FileError{Name: m.name, Offset: -1, Err: ErrEmpty, Problem: "a header, but no samples", Hint: "the recording may have failed: look at the card again"}
 	case m.at == 0:
 		return notMedia(m.name, said)
 	case m.at == m.began:

@@ -51,6 +51,7 @@ func (p *probed) describe(path string) (*mediaInfo, error) {
 			why = fmt.Sprintf("it has %d Hz, the first one %d", rate, m.info.SampleRate)
 		case m.info.Channels+s.Channels > maxChannels:
 			why = fmt.Sprintf("more than %d channels", maxChannels)
+			unknown = "its sound has " + why
 		}
 		if why != "" {
 			m.note("audio stream %d left out: %s", s.Index, why)
@@ -131,18 +132,26 @@ func (m *mediaInfo) lay(p *probed, used []probedStream) {
 	m.guessed = m.guessed || m.info.Frames <= 0
 }
 
+// maxClaim is the longest claim that is believed, in µs or samples: years.
+const maxClaim = 1 << 48
+
 // perSample turns µs into samples, to the nearest.
 func perSample(us int64, rate int) int64 {
+	us = max(-maxClaim, min(us, maxClaim))
 	return int64(timecode.Ticks(us).Scale(int64(rate), 1_000_000, timecode.Nearest))
 }
 
 // frames is the length that a stream claims, 0 if it doesn't say.
 func (s *probedStream) frames(rate int) int64 {
 	num, den, ok := ratio(s.TimeBase)
-	if !ok || s.DurationTS <= 0 || s.DurationTS > 1<<62/int64(rate) {
+	if !ok || s.DurationTS <= 0 || num > 1<<31 {
 		return 0
 	}
-	return int64(timecode.Ticks(s.DurationTS).Scale(num*int64(rate), den, timecode.Nearest))
+	n := int64(timecode.Ticks(s.DurationTS).Scale(num*int64(rate), den, timecode.Nearest))
+	if n < 0 || n > maxClaim {
+		return 0
+	}
+	return n
 }
 
 // provenance takes over what the file says of its origin.

@@ -22,8 +22,9 @@ type Stream interface {
 	Next() (Block, error)
 	// SeekFrame moves to a frame, 0 to Frames.
 	SeekFrame(frame int64) error
-	// Essence knows the sound again: ErrNotSequential unless every frame was
-	// read in order from 0 to the end, or after SkipEssence.
+	// Essence knows the sound again. ErrNotSequential after SkipEssence and,
+	// for the WAV family, unless every frame was read in order from 0 to the
+	// end; a decoded file, whose bytes are hashed, can tell at any time.
 	Essence() (string, error)
 	// SkipEssence saves the time of hashing; for before the first Next.
 	SkipEssence()
@@ -94,6 +95,9 @@ func openReader(path string) (Stream, error) {
 // for other files the SHA-256, in hex, of all their bytes (decision 0007).
 // Same errors as OpenMedia.
 func EssenceMedia(ctx context.Context, path string) (hash string, info Info, err error) {
+	if err := ctx.Err(); err != nil {
+		return "", Info{}, err
+	}
 	ours, err := wavFamily(path)
 	if err != nil {
 		return "", Info{}, err
