@@ -14,14 +14,14 @@ func printed(t *testing.T, name string, got, want float64, digits int) {
 	near(t, name, got, want, 0.5*math.Pow10(-digits)+1e-12)
 }
 
-// Manning and Schütze 1999, chapter 5, as printed: 14,307,668 words of
-// newspaper.
+// Manning and Schütze 1999, chapter 5, values as printed (seen): 14,307,668
+// words of newspaper.
 func TestManningSchuetzeTables(t *testing.T) {
 	const n = 14_307_668
 	printed(t, "t new companies", TScore(8, 15828, 4675, n), 0.9999, 4)
-	printed(t, "t Ayatollah Ruhollah", TScore(20, 42, 20, n), 4.4721, 4)
+	printed(t, "t 20/42/20", TScore(20, 42, 20, n), 4.4721, 4)
 	printed(t, "χ² new companies", ChiSquared(8, 4675-8, 15828-8, n-4675-15828+8), 1.55, 2)
-	printed(t, "PMI Ayatollah Ruhollah", PMI(20, 42, 20, n), 18.38, 2)
+	printed(t, "PMI 20/42/20", PMI(20, 42, 20, n), 18.38, 2)
 	printed(t, "PMI time last", PMI(20, 15019, 15629, n), 0.29, 2)
 	for name, got := range map[string]float64{"t": TScore(0, 1, 1, 9), "χ²": ChiSquared(0, 0, 3, 4), "PMI": PMI(0, 1, 1, 9)} {
 		if got != 0 {
@@ -31,7 +31,7 @@ func TestManningSchuetzeTables(t *testing.T) {
 }
 
 // Monroe, Colaresi and Quinn 2008: the log odds with a flat Dirichlet prior of
-// two short sentences, a known fixture recomputed by hand.
+// two short sentences, a known fixture (seen), recomputed by hand.
 func TestLogOddsFixture(t *testing.T) {
 	count := func(text string) (map[string]float64, float64) {
 		c := map[string]float64{}

@@ -12,8 +12,8 @@ func near(t *testing.T, name string, got, want, within float64) {
 	}
 }
 
-// Dunning 1993, table 1 (the first and fifth row as printed, the others
-// recomputed from its counts).
+// Dunning 1993, table 1 (the first and fifth row seen as printed; the others
+// recalled, and recomputed from their counts).
 func TestDunningTable(t *testing.T) {
 	for _, c := range []struct {
 		words              string
@@ -31,15 +31,15 @@ func TestDunningTable(t *testing.T) {
 	}
 }
 
-// Rayson and Garside's worked example, as given in lectures: 52 in 50,000
-// words against 57 in 75,000.
+// Rayson and Garside's worked example, as given in lectures (seen): 52 in
+// 50,000 words against 57 in 75,000.
 func TestRaysonGarsideExample(t *testing.T) {
 	near(t, "52/50,000 and 57/75,000", Keyness(52, 50000, 57, 75000), 2.65, 0.005)
 	near(t, "the other way round", Keyness(57, 75000, 52, 50000), -2.65, 0.005)
 }
 
 // Gries 2008, section 3: a occurs 1 to 5 times in parts of 9, 10, 10, 10, 11
-// words (values recomputed from the corpus as printed).
+// words (corpus seen as printed, values recomputed from it).
 func TestGriesToyCorpus(t *testing.T) {
 	counts, sizes := []float64{1, 2, 3, 4, 5}, []float64{9, 10, 10, 10, 11}
 	near(t, "DP", DP(counts, sizes), 0.18, 0.00005)
@@ -47,7 +47,7 @@ func TestGriesToyCorpus(t *testing.T) {
 }
 
 // Lyne 1985, ALLEMAND in ten parts of French business letters, as given by
-// Gries 2020.
+// Gries 2020 (seen).
 func TestLyneAllemand(t *testing.T) {
 	counts := []float64{2, 0, 1, 1, 3, 0, 3, 0, 0, 0}
 	sizes := []float64{8143, 8058, 8271, 8125, 7959, 7941, 8146, 8001, 8003, 7930}
