@@ -106,7 +106,7 @@ func open(ctx context.Context, dir string, opt Options, forms []form) (*Bank, er
 	case err != nil:
 		return nil, fmt.Errorf("open bank: %w (%w)", ErrReadOnly, err)
 	}
-	// The helper files lie beside the file itself, not beside a link to it.
+	// The side files lie beside the file itself, not beside a link to it.
 	if path, err = filepath.EvalSymlinks(path); err != nil {
 		return nil, fmt.Errorf("open bank: %w (%w)", ErrReadOnly, err)
 	}
@@ -179,7 +179,7 @@ func (b *Bank) openToWrite(ctx context.Context, path string, forms []form) error
 // openToRead opens without ever changing bank.db:
 //   - if another program left changes beside it (bank.db-wal), they are read
 //     with it, and stay there;
-//   - if not, SQLite makes its two helper files and removes them again;
+//   - if not, SQLite makes its two side files and removes them again;
 //   - where it can't make them (no right to, or no room), the file is read as
 //     it lies; or, with changes beside it, a copy is.
 func (b *Bank) openToRead(ctx context.Context, path string, forms []form) error {

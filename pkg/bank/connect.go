@@ -19,7 +19,7 @@ import (
 type openMode int
 
 const (
-	// modeWrite reads and writes; modeQuery may make SQLite's helper files
+	// modeWrite reads and writes; modeQuery may make SQLite's side files
 	// but not change anything; modeRead opens the file itself for reading
 	// only; modeImmutable reads the file as it lies, without any lock; a
 	// copy is opened as modeCopy.

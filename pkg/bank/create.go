@@ -141,7 +141,7 @@ func denied(err error) error {
 	return err
 }
 
-// removeDatabase removes a database that is not wanted, with its helpers.
+// removeDatabase removes a database that is not wanted, with its side files.
 func removeDatabase(path string) {
 	for _, suffix := range []string{"", "-wal", "-shm", "-journal"} {
 		_ = os.Remove(path + suffix)

@@ -54,7 +54,7 @@ func fault(err error) error {
 		kind = ErrDamaged
 	}
 	if e.Code() == sqlite3.SQLITE_IOERR_SHMSIZE {
-		// No room for the helper files, seen on a full disk.
+		// No room for the side files, seen on a full disk.
 		kind = ErrFull
 	}
 	if kind == nil || errors.Is(err, kind) {

@@ -28,12 +28,12 @@ func asStranger(t *testing.T, dir string, f func()) {
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
 		if _, err := unix.SetfsuidRetUid(65534); err != nil {
-			t.Skip("setfsuid: ", err)
+			t.Skip("run as an ordinary user: setfsuid: ", err)
 		}
 		defer func() { _, _ = unix.SetfsuidRetUid(0) }()
 	}
 	if err := os.WriteFile(filepath.Join(dir, "try"), nil, 0o666); err == nil {
-		t.Skip("this system lets everyone write everywhere")
+		t.Skip("this system lets everyone write everywhere: run as an ordinary user")
 	}
 	f()
 }
