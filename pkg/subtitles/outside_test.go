@@ -55,8 +55,8 @@ func same(t *testing.T, who string, got, want []plainCue) {
 
 var srtCue = regexp.MustCompile(`(?m)^\d+\n(\d+):(\d+):(\d+),(\d+) --> (\d+):(\d+):(\d+),(\d+)\n((?:.+\n)+)`)
 
-// TestFfmpegReadsDrafts: ffmpeg reads each draft, written as SubRip and as
-// WebVTT, and writes it as SubRip, cue for cue the same.
+// TestFfmpegReadsDrafts: ffmpeg reads each draft, written as SRT and as
+// WebVTT, and writes it as SRT, cue for cue the same.
 func TestFfmpegReadsDrafts(t *testing.T) {
 	if _, err := exec.LookPath("ffmpeg"); err != nil {
 		t.Skip("ffmpeg not found: apt-get install ffmpeg")
@@ -126,7 +126,7 @@ func TestWebVTTParserReadsDrafts(t *testing.T) {
 	}
 }
 
-// TestReadBack: a draft written as SubRip or WebVTT and read by our own reader
+// TestReadBack: a draft written as SRT or WebVTT and read by our own reader
 // breaks the same limits.
 func TestReadBack(t *testing.T) {
 	for _, language := range talks {
