@@ -71,8 +71,8 @@ func level(clips []clip, dbfs float64) []clip {
 
 // Two lavaliers with 12 dB of bleed, gains 6 dB apart, pink noise 40 dB under
 // the talk, and a boom that hears both alike: real voices of Debian's
-// asterisk-core-sounds. The bound is the project's specification: 3 % with a
-// collar of 0.25 s.
+// asterisk-core-sounds. The bound is this project's aim (docs/figures.md): 3 %
+// with a collar of 0.25 s.
 func TestTurnsByChannel(t *testing.T) {
 	en, es := level(voices(t, "en", 1, 30), -26), level(voices(t, "es", 1, 30), -26)
 	tests := []struct {

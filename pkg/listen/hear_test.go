@@ -305,8 +305,8 @@ func (m *murmur) Next() (sound.Block, error) {
 }
 
 // All that is allocated for an hour, kept or not, is a few MiB whatever the
-// length, so that ten hours of one channel stay under 64 MiB (the bound of the
-// specification, which is for the whole process and measured there).
+// length, so that ten hours of one channel stay under 64 MiB (this project's
+// aim, docs/figures.md, which is for the whole process and measured there).
 func TestMemory(t *testing.T) {
 	use := func(minutes int64) (float64, story.Heard) {
 		m := newMurmur(8000, 60*minutes)

@@ -64,7 +64,7 @@ func TestMeterBesideFFmpeg(t *testing.T) {
 		}
 	}
 	if len(files) == 0 {
-		t.Skip("nothing to measure")
+		t.Skip("no samples and no voices: apt-get install asterisk-core-sounds-en-wav")
 	}
 	if joined := joinedVoices(t); joined != "" {
 		files = append(files, joined)

@@ -206,8 +206,8 @@ var syncSlow = os.Getenv("RUSHLIGHT_SLOW") == "1"
 
 // Real voices (Debian's asterisk-core-sounds-en-wav and -es-wav), two room
 // responses, pink noise in both recordings, a fifteenth silent in one.
-// The bounds are the project's specification: 1 ms at 5 dB and better, 1 ppm over
-// ten minutes.
+// The bounds are this project's aim (docs/figures.md): 1 ms at 5 dB and better,
+// 1 ppm over ten minutes.
 func TestSynchroniseBuilt(t *testing.T) {
 	drifts, snrs, minutes := []float64{-100, 20}, []float64{5}, 2.0
 	if syncSlow {
