@@ -25,7 +25,7 @@ func meetingQuotes(t testing.TB) []story.Quote {
 	}
 	files, _ := filepath.Glob(filepath.Join(root, "meetings-text", "val", "*.json"))
 	if len(files) == 0 {
-		t.Skip("outside data meetings-text/val is not here: set RUSHLIGHT_CORPORA")
+		t.Skip("outside data meetings-text/val not found: set RUSHLIGHT_CORPORA")
 	}
 	marks := regexp.MustCompile(`\{[a-z]+\}`)
 	var quotes []story.Quote
