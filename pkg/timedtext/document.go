@@ -12,7 +12,7 @@
 // them and not converted between formats.
 //
 // Sources: W3C WebVTT, W3C TTML2 and IMSC 1.1, EBU Tech 3264-E, ISO 6937, RFC
-// 4180; SubRip, SSA and ASS, plain text and the JSON of speech-to-text programs
+// 4180; SRT, SSA and ASS, plain text and the JSON of speech-to-text programs
 // have no standard and are read as met in practice.
 package timedtext
 
@@ -132,6 +132,7 @@ type Repair struct {
 	What string
 }
 
+// String gives the line or the byte, where it is known, and what was mended.
 func (r Repair) String() string {
 	switch {
 	case r.Line > 0:

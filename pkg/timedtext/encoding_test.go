@@ -42,7 +42,7 @@ func TestEncodings(t *testing.T) {
 			}
 		})
 	}
-	t.Run("ASS in UTF-16", func(t *testing.T) { // a defect that sources.md lists
+	t.Run("ASS in UTF-16", func(t *testing.T) { // a defect of go-astisub v0.34.0
 		s, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String("[Script Info]\n\n[Events]\nDialogue: 0,0:00:01.50,0:00:02.25,Default,Ines,0,0,0,,Bell.")
 		if err != nil {
 			t.Fatal(err)

@@ -134,7 +134,7 @@ func TestReadSRT(t *testing.T) {
 	})
 }
 
-// Each is a defect that sources.md lists for go-astisub v0.34.0.
+// Each is a defect of go-astisub v0.34.0.
 func TestSRTDefectsOfTheReferenceLibrary(t *testing.T) {
 	const tc = "00:00:01,000 --> 00:00:02,000"
 	runReads(t, []readCase{

@@ -7,7 +7,7 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// SubRip has no standard; this reads it as met in practice: a number, a line
+// SRT has no standard; this reads it as met in practice: a number, a line
 // with two times and an arrow, text until the next such line. Numbers and
 // blank lines may be missing, decimals may follow a comma or a full stop.
 

@@ -5,7 +5,7 @@ import (
 	"unicode/utf8"
 )
 
-// srtText reads the markup that players of SubRip understand: <i> <b> <u>
+// srtText reads the markup that players of SRT understand: <i> <b> <u>
 // <font color>, {\an8} and the like. Everything else is text.
 type srtText struct {
 	*runs

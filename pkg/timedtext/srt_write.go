@@ -54,7 +54,7 @@ func srtTags(s Style) (open, close string) {
 }
 
 // srtEscape leaves text as it is, except for what a reader would take for
-// markup: SubRip has no escapes of its own, so as little as can be.
+// markup: SRT has no escapes of its own, so as little as can be.
 func srtEscape(s string) string {
 	if !strings.ContainsAny(s, "<&{") {
 		return s

@@ -43,7 +43,7 @@ func TestLost(t *testing.T) {
 	}
 }
 
-// Each is a defect of go-astisub's writers that sources.md lists.
+// Each is a defect of the writers of go-astisub v0.34.0.
 func TestWriterDefectsOfTheReferenceLibrary(t *testing.T) {
 	d := &Document{Cues: []Cue{{Span: timecode.Span{In: timecode.FromMillis(1030), Out: timecode.FromMillis(2000)}, Lines: Text("5 < 6 & 7 --> 8", "a – b — c … d €")}}}
 	srt, vtt, stl := written(t, d, SRT), written(t, d, WebVTT), written(t, d, STL)
