@@ -47,20 +47,12 @@ func TestMediaMetadata(t *testing.T) {
 			"", "Landing", "",
 		},
 		{
-			"MOV, 23.976", "24000/1001",
-			[]string{"-c:v", "mpeg4", "-c:a", "pcm_s16le", "-timecode", "01:00:00:00", "a.mov"},
-			36036 * 4800,
-			timecode.Base{Rate: timecode.Rate23976},
-			"", "", "",
-		},
-		{
 			"MXF", "25",
 			[]string{"-c:v", "mpeg2video", "-c:a", "pcm_s24le", "-timecode", "10:00:12:05", "-metadata", "reel_name=B012", "-metadata", "creation_time=2031-09-15T07:30:00Z", "a.mxf"},
 			(36012*25 + 5) * 1920,
 			timecode.Base{Rate: timecode.Rate25},
 			"B012", "", "2031-09-15 07:30:00",
 		},
-		{"no timecode", "50", []string{"-c:v", "mpeg4", "-c:a", "pcm_s24le", "a.mov"}, -1, timecode.Base{Rate: timecode.Rate50}, "", "", ""},
 		{"Matroska", "25", []string{"-c:v", "mpeg4", "-c:a", "flac", "-metadata", "timecode=09:59:00:24", "-metadata", "description=Far bank", "a.mkv"}, (35940*25 + 24) * 1920, timecode.Base{Rate: timecode.Rate25}, "", "Far bank", ""},
 		{"a label without a rate", "", []string{"-c:a", "flac", "-metadata", "timecode=09:59:00:24", "-metadata", "title=Far bank", "a.flac"}, -1, timecode.Base{}, "", "Far bank", ""},
 	}
@@ -220,7 +212,6 @@ func TestMediaRefuses(t *testing.T) {
 		text       string
 	}{
 		{"no audio", encoded(t, append(picture("25"), "-c:v", "mpeg4", "v.mov")...), ErrNoSound, "video only"},
-		{"a picture", encoded(t, append(picture("25"), "-frames:v", "1", "v.png")...), ErrNoSound, "video"},
 		{"no bytes", put("empty.mov", nil), ErrEmpty, "no bytes"},
 		{"noise", put("noise.mp3", zeros), ErrMedia, ""},
 		{"cut before the index", put("cut.mp4", whole[:len(whole)/2]), ErrMedia, "moov atom not found"},

@@ -31,6 +31,28 @@ func encoded(t testing.TB, args ...string) string {
 	return path
 }
 
+// encodedAll has ffmpeg make several files of one WAV in one go, each with
+// args whose last is the name; "-c:v" among them asks for a picture.
+func encodedAll(t testing.TB, wav string, each [][]string) []string {
+	t.Helper()
+	need(t, "ffmpeg")
+	need(t, "ffprobe")
+	dir := t.TempDir()
+	args := append([]string{"-nostdin", "-v", "error", "-i", wav}, picture("25")...)
+	var paths []string
+	for _, a := range each {
+		if slices.Contains(a, "-c:v") {
+			args = append(args, "-map", "1") // MXF wants its picture first
+		}
+		args = append(args, "-map", "0")
+		path := filepath.Join(dir, a[len(a)-1])
+		args = append(append(args, a[:len(a)-1]...), path)
+		paths = append(paths, path)
+	}
+	run(t, "ffmpeg", args...)
+	return paths
+}
+
 // picture is three seconds of moving picture as ffmpeg's input.
 func picture(rate string) []string {
 	return []string{"-f", "lavfi", "-i", "testsrc=s=64x64:d=3:r=" + rate}
@@ -95,12 +117,17 @@ func TestMediaLossless(t *testing.T) {
 		{"FLAC", "FLAC", "flac", []string{"-c:a", "flac", "-sample_fmt", "s32", "a.flac"}},
 		{"AIFF", "AIFF", "pcm_s24be", []string{"-c:a", "pcm_s24be", "a.aif"}},
 		{"Matroska", "MATROSKA", "pcm_s24le", []string{"-c:a", "pcm_s24le", "a.mkv"}},
-		{"MXF", "MXF", "pcm_s24le", append(picture("25"), "-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf")},
+		{"MXF", "MXF", "pcm_s24le", []string{"-c:v", "mpeg2video", "-c:a", "pcm_s24le", "a.mxf"}},
 	}
+	var each [][]string
 	for _, tt := range tests {
+		each = append(each, tt.args)
+	}
+	paths := encodedAll(t, wav, each)
+	for i, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			s := openedMedia(t, encoded(t, append([]string{"-i", wav}, tt.args...)...))
+			s := openedMedia(t, paths[i])
 			got := drainMedia(t, s)
 			info := s.Info()
 			if info.Container != tt.container || info.Codec != tt.codec || !info.Float || info.Bits != 32 || info.ValidBits != 24 || info.SampleRate != 48000 || info.Unfinished || len(info.Notes) > 0 {
@@ -161,10 +188,15 @@ func TestMediaLossy(t *testing.T) {
 		{"Opus", []string{"-c:a", "libopus", "-b:a", "192k", "a.opus"}},
 		{"AAC without a container", []string{"-c:a", "aac", "-b:a", "192k", "a.aac"}},
 	}
+	var each [][]string
 	for _, tt := range tests {
+		each = append(each, tt.args)
+	}
+	paths := encodedAll(t, wav, each)
+	for i, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			s := openedMedia(t, encoded(t, append([]string{"-i", wav}, tt.args...)...))
+			s := openedMedia(t, paths[i])
 			claimed := s.Info().Frames
 			got := drainMedia(t, s)
 			lag, likeness := offset(got[0], want[0])

@@ -45,6 +45,8 @@ func TestProbed(t *testing.T) {
 		{"as it was", probedMOV, nil, 172799827, timecode.Rate2997, ""},
 		{"timecode at half the picture's rate", change(`"r_frame_rate":"30000/1001"`, `"r_frame_rate":"60000/1001"`), nil, 172799827, timecode.Rate2997, ""},
 		{"a rounded rate", change(`30000/1001`, `2997/100`), nil, 172799827, timecode.Rate2997, ""},
+		{"23.976", strings.ReplaceAll(change(`30000/1001`, `24000/1001`), ";", ":"), nil, 36036 * 4800, timecode.Rate23976, ""},
+		{"no timecode", change(`"timecode":"01:00:00;00"`, `"x":""`), nil, -1, timecode.Rate2997, ""},
 		{"drop-frame at 25", change(`30000/1001`, `25/1`), nil, 3600 * 48000, timecode.Rate25, "drop-frame"},
 		{"a label that drop-frame skips", change(`01:00:00;00`, `01:01:00;00`), nil, -1, timecode.Rate2997, "left out"},
 		{"no such label", change(`01:00:00;00`, `winch`), nil, -1, timecode.Rate2997, "left out"},
