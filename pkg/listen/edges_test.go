@@ -97,16 +97,15 @@ func (s edgeScore) mean(odd int) float64 {
 
 // Real voices: Debian's asterisk-core-sounds-en-wav and -es-wav. The truth
 // comes from the clean signal (trim), the bound is this project's aim
-// (docs/figures.md): 95 % of edges within 50 ms at 20 dB and better. Many of
-// these clips fade below the noise at 20 dB before they are cut, so 100 % can't
-// be.
+// (docs/figures.md): 95 % of edges within 50 ms at 20 dB and better. Many of these
+// clips fade below the noise at 20 dB before they are cut, so 100 % can't be.
 func TestEdges(t *testing.T) {
 	for _, c := range []struct {
 		snr, want float64
 	}{{math.Inf(1), 0.95}, {30, 0.95}, {20, 0.95}, {10, 0.75}} {
 		within, all := 0, 0
 		for _, language := range []string{"en", "es"} {
-			s, floor := edgesAt(t, voices(t, language, 1, 60), c.snr)
+			s, floor := edgesAt(t, voices(t, language, 1, 60), c.snr, 1)
 			t.Logf("%s, %3.0f dB: %.1f %% of %d edges within 50 ms, median %.0f ms, p95 %.0f ms, bias in %+.0f out %+.0f, %d extra, %d splits, floor %.1f",
 				language, c.snr, 100*s.share(), s.all, s.quantile(0.5), s.quantile(0.95), s.mean(0), s.mean(1), s.extra, s.splits, floor)
 			within, all = within+s.within50, all+s.all
@@ -120,9 +119,52 @@ func TestEdges(t *testing.T) {
 	}
 }
 
-func edgesAt(t *testing.T, clips []clip, snr float64) (edgeScore, float64) {
+// A wider draw, with two more voices. The bounds are what was measured, with
+// room; the aim of 95 % at 20 dB is met over all four, not by Spanish,
+// and that of 90 % at 10 dB is not met: English fades for 130 ms in the middle
+// after the last sound that stands out of the noise, Russian for 20 ms, so that
+// no one hang-over suits both.
+func TestEdgesCorpus(t *testing.T) {
+	for _, c := range []struct {
+		snr        float64
+		both, four float64
+	}{{30, 0.97, 0.95}, {20, 0.93, 0.94}, {10, 0.78, 0.80}} {
+		if wideSeeds() == 1 && c.snr != 20 {
+			continue
+		}
+		var within, all [2]int
+		for _, language := range []string{"en", "es", "it", "ru"} {
+			var ins, outs, n int
+			for seed := range wideSeeds() {
+				s, _ := edgesAt(t, voices(t, language, 1, 60), c.snr, uint64(seed+100))
+				for i, e := range s.errors {
+					if i%2 == 0 && math.Abs(e) <= 50 {
+						ins++
+					} else if math.Abs(e) <= 50 {
+						outs++
+					}
+				}
+				n += s.all / 2
+			}
+			t.Logf("%s, %.0f dB: %.1f %% of %d edges within 50 ms (ins %.1f, outs %.1f)", language, c.snr, pct(ins+outs, 2*n), 2*n, pct(ins, n), pct(outs, n))
+			if language < "f" {
+				within[0], all[0] = within[0]+ins+outs, all[0]+2*n
+			}
+			within[1], all[1] = within[1]+ins+outs, all[1]+2*n
+		}
+		t.Logf("%.0f dB: English and Spanish %.1f %%, all four %.1f %%", c.snr, pct(within[0], all[0]), pct(within[1], all[1]))
+		if got := pct(within[0], all[0]) / 100; got < c.both {
+			t.Errorf("%.0f dB: %.3f of edges within 50 ms, want %.2f", c.snr, got, c.both)
+		}
+		if got := pct(within[1], all[1]) / 100; got < c.four {
+			t.Errorf("%.0f dB, four voices: %.3f of edges within 50 ms, want %.2f", c.snr, got, c.four)
+		}
+	}
+}
+
+func edgesAt(t *testing.T, clips []clip, snr float64, seed uint64) (edgeScore, float64) {
 	t.Helper()
-	r := rand.New(rand.NewPCG(1, uint64(math.Min(snr, 99))))
+	r := rand.New(rand.NewPCG(seed, uint64(math.Min(snr, 99))))
 	x, truth := placed(clips, 8000, func(int) float64 { return 0.3 + 1.7*r.Float64() })
 	if !math.IsInf(snr, 1) {
 		var talk []float64

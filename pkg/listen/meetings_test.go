@@ -105,7 +105,9 @@ func detection(ref, got []bool) (miss, fa, speech int) {
 // Real meetings in a reverberant room, one distant microphone: excerpts of
 // the AMI Meeting Corpus with reference turns (pyannote/pyannote-audio @
 // b749285c, tests/data). The reference holds pauses inside turns, so it is scored also after gaps
-// under 1 s are filled. The bound is what was measured, with room.
+// under 1 s are filled. Half a minute of three or four people is too little to
+// know most of them by: nearly all excerpts are heard as one voice, and that is
+// what the DER is worth. The bounds are what was measured, with room.
 func TestMeetings(t *testing.T) {
 	dir := filepath.Join(corpora(t), "meetings")
 	ref := readRTTM(t, filepath.Join(dir, "debug.train.rttm"))
@@ -116,6 +118,7 @@ func TestMeetings(t *testing.T) {
 	sort.Strings(names)
 	var sum [5]int
 	var derSum, derRef float64
+	var known, loose [2][2]float64 // number of speakers given: six and three excerpts; wrong, all
 	for _, n := range names {
 		x, rate, err := readWAV(filepath.Join(dir, n+".wav"))
 		if err != nil {
@@ -127,6 +130,16 @@ func TestMeetings(t *testing.T) {
 		m2, f2, _ := detection(r, fill(g, 100))
 		d, l := der(ref[n], h.Turns, h.Duration, 0)
 		derSum, derRef = derSum+d, derRef+l
+		k := hear(t, newScene(rate, x), Options{Voices: speakers(ref[n])})
+		set := 0
+		if n > "trn06" {
+			set = 1
+		}
+		for i, c := range []timecode.Ticks{0, 250 * timecode.Millisecond} {
+			w, a := der(ref[n], k.Turns, k.Duration, c)
+			to := []*[2]float64{&known[set], &loose[set]}[i]
+			to[0], to[1] = to[0]+w, to[1]+a
+		}
 		for i, v := range []int{m, f, s, m2, f2} {
 			sum[i] += v
 		}
@@ -138,11 +151,26 @@ func TestMeetings(t *testing.T) {
 	}
 	t.Logf("all: detection error %.1f %% (miss %.1f, false alarm %.1f), gaps filled %.1f %%; DER %.1f %%",
 		pct(sum[0]+sum[1], sum[2]), pct(sum[0], sum[2]), pct(sum[1], sum[2]), pct(sum[3]+sum[4], sum[2]), 100*derSum/derRef)
+	share := func(v ...[2]float64) float64 {
+		var w, a float64
+		for _, x := range v {
+			w, a = w+x[0], a+x[1]
+		}
+		return 100 * w / a
+	}
+	t.Logf("number of speakers given: DER %.1f %% (first six %.1f, other three %.1f); with a collar of 0.25 s %.1f %% (%.1f, %.1f); a neural system on the whole corpus 18 to 22 %% (published, recalled)",
+		share(known[:]...), share(known[0]), share(known[1]), share(loose[:]...), share(loose[0]), share(loose[1]))
+	if got := share(loose[:]...); got > 41 {
+		t.Errorf("number of speakers given: DER %.1f %%, want at most 41 (measured: 37.6)", got)
+	}
+	if got := pct(sum[3]+sum[4], sum[2]); got > 23 {
+		t.Errorf("detection error with gaps filled %.1f %%, want at most 23 (measured: 21.5; aim: 20)", got)
+	}
 	if got := pct(sum[0]+sum[1], sum[2]); got > 28 {
 		t.Errorf("detection error %.1f %%, want at most 28 (measured: 24.4)", got)
 	}
-	if got := 100 * derSum / derRef; got > 53 {
-		t.Errorf("DER %.1f %%, want at most 53 (measured: 47.8)", got)
+	if got := 100 * derSum / derRef; got > 48 {
+		t.Errorf("DER %.1f %%, want at most 48 (measured: 45.0)", got)
 	}
 }
 

@@ -101,11 +101,11 @@ func readWAV(path string) ([]float64, int, error) {
 }
 
 // voices loads the sayings of at least minSeconds of one Debian voice package
-// (asterisk-core-sounds-en-wav or -es-wav), trimmed to where the peak of 5 ms
+// (asterisk-core-sounds-en-wav, -es-wav …), trimmed to where the peak of 5 ms
 // stands above −45 dB of the saying's own peak.
 func voices(t testing.TB, language string, minSeconds float64, most int) []clip {
 	t.Helper()
-	dir := map[string]string{"en": "en_US_f_Allison", "es": "es_MX_f_Allison"}[language]
+	dir := map[string]string{"en": "en_US_f_Allison", "es": "es_MX_f_Allison", "fr": "fr_CA_f_June", "it": "it_IT_m_Carlo", "ru": "ru_RU_f_IvrvoiceRU"}[language]
 	files, _ := filepath.Glob("/usr/share/asterisk/sounds/" + dir + "/*.wav")
 	if len(files) == 0 {
 		t.Skipf("no real voices: apt-get install asterisk-core-sounds-%s-wav", language)

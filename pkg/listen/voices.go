@@ -30,7 +30,7 @@ type oneVoice struct{ gain, small, floor float64 }
 // of one sex give 1.7 to 2.5, of different sex 2.8 to 3.9. Where the number of
 // people is known, less is enough.
 var (
-	unknownVoices = oneVoice{gain: 1.5, small: 200, floor: 1.8}
+	unknownVoices = oneVoice{gain: 1.4, small: 200, floor: 1.7}
 	knownVoices   = oneVoice{gain: 1.2, small: 250}
 )
 
@@ -145,13 +145,12 @@ func (a *analysis) voices(talk []stretch, wanted int) [][]int8 {
 	for range 2 {
 		found = a.decode(talk, who, found, &prior)
 	}
+	most, one := mostVoices, unknownVoices
 	if wanted > 0 {
-		found = merge(found, &prior, wanted, knownVoices)
-	} else {
-		found = merge(found, &prior, mostVoices, unknownVoices)
+		most, one = wanted, knownVoices
 	}
 	for range 3 {
-		if len(found) < 2 {
+		if found = merge(found, &prior, most, one); len(found) < 2 {
 			break
 		}
 		found = a.decode(talk, who, found, &prior)
@@ -204,11 +203,11 @@ func (a *analysis) pieces(talk []stretch, who [][]int8) []gauss {
 // parts tells whether two sets of n and m cells that gain so much by being two
 // are two voices.
 func (o oneVoice) parts(gain, n, m float64) bool {
-	return gain*(n+m)/(n*m) > max(o.floor, o.gain*(1+o.small/min(n, m)))
+	return o.gain > 0 && gain*(n+m)/(n*m) > max(o.floor, o.gain*(1+o.small/min(n, m)))
 }
 
 // merge joins two sets again and again, those that lose least likelihood
-// first, until there are most of them or fewer and none of them are one voice.
+// first, until no two of them are one voice and there are not more than most.
 // What a pair loses is the likelihood that two normal distributions gain over
 // one (as in Chen & Gopalakrishnan's BIC); whether it is one voice is judged by
 // the gain for each cell: BIC's own penalty grows too slowly for cells that
@@ -240,8 +239,11 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, most
 		}
 	}
 	for len(set) > 1 {
-		i, j := nearest(dist)
-		if len(set) <= most && one.parts(dist[i][j], set[i].n, set[j].n) {
+		i, j := nearest(dist, func(i, j int) bool { return !one.parts(dist[i][j], set[i].n, set[j].n) })
+		if i < 0 && len(set) > most {
+			i, j = nearest(dist, func(int, int) bool { return true })
+		}
+		if i < 0 || one == (oneVoice{}) && len(set) <= most {
 			break
 		}
 		set[j].join(&set[i])
@@ -259,12 +261,13 @@ func merge(pieces []gauss, prior *[voiceDims * (voiceDims + 1) / 2]float64, most
 	return set
 }
 
-// nearest is the pair i > j with the least distance.
-func nearest(dist [][]float64) (i, j int) {
-	i, j = 1, 0
+// nearest is the pair i > j with the least distance among those that may be
+// joined; −1 if none may.
+func nearest(dist [][]float64, may func(i, j int) bool) (i, j int) {
+	i, j = -1, -1
 	for k := range dist {
 		for l, d := range dist[k] {
-			if d < dist[i][j] {
+			if (i < 0 || d < dist[i][j]) && may(k, l) {
 				i, j = k, l
 			}
 		}
