@@ -44,3 +44,35 @@ func TestReadTTML(t *testing.T) {
 		}
 	})
 }
+
+// xml:id 1.0 (recalled): an identifier occurs once in a document, whichever
+// element has it.
+func TestTTMLIdentifiersDiffer(t *testing.T) {
+	d := farBank()
+	for i, id := range []string{"one", "one-2", "one", "low", "one", "last"} {
+		d.Cues[i].ID = id
+	}
+	d.Cues[0].Settings = map[string]string{"region": "low"}
+	var b strings.Builder
+	lost, err := Write(&b, d, TTML, WriteOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var cues []string
+	count := map[string]int{}
+	shapes(t, []byte(b.String()), func(name string, attrs map[string]string) {
+		id := attrs["xml:id"]
+		if count[id]++; id != "" && count[id] > 1 {
+			t.Errorf("identifier %q used %d times", id, count[id])
+		}
+		if name == "p" {
+			cues = append(cues, id)
+		}
+	})
+	if got, want := strings.Join(cues, " "), "one one-2 one-3 low-2 one-4 last"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	if got, want := strings.Join(lost, ", "), "cue identifiers that occur twice: numbered (3)"; got != want {
+		t.Errorf("lost: got %s, want %s", got, want)
+	}
+}

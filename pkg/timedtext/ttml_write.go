@@ -30,14 +30,16 @@ func (w *writer) writeTTML() {
 	w.line("<head>")
 	agents := w.ttmlMetadata("")
 	w.line("<layout>")
-	for _, id := range w.ttmlRegions() {
+	regions := w.ttmlRegions()
+	for _, id := range regions {
 		w.line(`<region xml:id="%s" tts:origin="10%% 10%%" tts:extent="80%% 80%%" tts:displayAlign="after" tts:textAlign="center"/>`, id)
 	}
 	w.line("</layout>")
 	w.line("</head>")
 	w.line(`<body region="bottom"><div>`)
+	ids := newTTMLIDs(d, regions)
 	for i := range d.Cues {
-		w.ttmlCue(&d.Cues[i], agents)
+		w.ttmlCue(&d.Cues[i], agents, ids)
 	}
 	w.line("</div></body>")
 	w.line("</tt>")
@@ -86,7 +88,38 @@ func (w *writer) ttmlMetadata(profile string) map[string]string {
 	return agents
 }
 
-func (w *writer) ttmlCue(c *Cue, agents map[string]string) {
+// ttmlIDs makes the identifiers of cues differ: a document may hold each
+// xml:id only once (XML, xml:id 1.0).
+type ttmlIDs struct {
+	taken map[string]bool // by a region or by a cue that was written
+	cues  map[string]bool // every identifier that a cue has
+	next  map[string]int  // the number to try for one that occurs again
+}
+
+func newTTMLIDs(d *Document, regions []string) *ttmlIDs {
+	t := &ttmlIDs{taken: map[string]bool{}, cues: map[string]bool{}, next: map[string]int{}}
+	for _, r := range regions {
+		t.taken[r] = true
+	}
+	for i := range d.Cues {
+		t.cues[d.Cues[i].ID] = true
+	}
+	return t
+}
+
+// own is the identifier that a cue is written with: its own, or with a number
+// behind it that no other cue has.
+func (t *ttmlIDs) own(id string) string {
+	own := id
+	for n := max(2, t.next[id]); t.taken[own] || own != id && t.cues[own]; n++ {
+		own = fmt.Sprintf("%s-%d", id, n)
+		t.next[id] = n + 1
+	}
+	t.taken[own] = true
+	return own
+}
+
+func (w *writer) ttmlCue(c *Cue, agents map[string]string, ids *ttmlIDs) {
 	w.loseCue(c, false, "align", "region")
 	in := c.In
 	if in < 0 {
@@ -102,7 +135,11 @@ func (w *writer) ttmlCue(c *Cue, agents map[string]string) {
 		attrs += fmt.Sprintf(` end="%s"`, exact(c.Out))
 	}
 	if c.ID != "" && isNCName(c.ID) {
-		attrs = fmt.Sprintf(` xml:id="%s"`, c.ID) + attrs
+		own := ids.own(c.ID)
+		if own != c.ID {
+			w.lose(lostSameID)
+		}
+		attrs = fmt.Sprintf(` xml:id="%s"`, own) + attrs
 	} else if c.ID != "" {
 		w.lose(lostID)
 	}

@@ -90,6 +90,7 @@ func Write(out io.Writer, doc *Document, f Format, opt WriteOptions) (lost []str
 const (
 	lostWords     = "word times"
 	lostID        = "cue identifiers"
+	lostSameID    = "cue identifiers that occur twice: numbered"
 	lostSettings  = "position and alignment"
 	lostStyle     = "styles: slant, weight, underline, colour"
 	lostColour    = "colours"
