@@ -88,7 +88,10 @@ func someLabels(truth []story.Turn, r *rand.Rand) []story.Turn {
 // in more than one sitting, is not asked.
 func TestOneVoiceCorpus(t *testing.T) {
 	for _, language := range []string{"en", "it", "ru", "fr"} {
-		for _, rt := range []float64{0, 0.4} {
+		for k, rt := range []float64{0, 0.4} {
+			if quick := language == "it" && k == 0 || language == "en" && k == 1; wideSeeds() == 1 && !quick {
+				continue
+			}
 			_, x := twoVoices(t, language+"+"+language, rt, 1)
 			if got := speakers(hear(t, newScene(8000, x), Options{}).Turns); got != 1 {
 				t.Errorf("%s, room %.1f s: %d voices, want 1", language, rt, got)
