@@ -61,7 +61,7 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 		return err
 	}
 	var docs documents
-	done := 0
+	batch, done := 0, 0
 	for q, err := range quotes {
 		if err == nil {
 			err = ctx.Err()
@@ -76,6 +76,14 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 		if err := b.Index(doc); err != nil {
 			return err
 		}
+		if docs.ledger.dead > 0 {
+			return fmt.Errorf("quote %s comes twice", q.Code)
+		}
+		// The builder has written the batch and is done with its documents.
+		if batch++; batch == batchSize {
+			docs.pool.reset()
+			batch = 0
+		}
 		if done++; progress != nil && done%1000 == 0 {
 			progress(done)
 		}
@@ -85,7 +93,7 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 	}
 	if done == 0 {
 		// The offline builder can't make an index of nothing.
-		if err := w.change(nil, nil); err != nil {
+		if err := w.change(&docs, nil, nil); err != nil {
 			return err
 		}
 	} else if err := b.Close(); err != nil {
@@ -94,7 +102,7 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 	if err := os.RemoveAll(parts); err != nil {
 		return err
 	}
-	return w.addColumns()
+	return w.addColumns(&docs.ledger)
 }
 
 // Update makes a new generation from the last one: changed quotes are put in
@@ -129,20 +137,24 @@ func update(ctx context.Context, dir, bankID string, state int64, changed []stor
 	if err := share(old, w.work); err != nil {
 		return err
 	}
-	if err := w.change(changed, gone); err != nil {
+	var docs documents
+	if err := docs.ledger.takeFrom(filepath.Join(old, columnsName), gone); err != nil {
+		return err
+	}
+	if err := w.change(&docs, changed, gone); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if err := w.addColumns(); err != nil {
+	if err := w.addColumns(&docs.ledger); err != nil {
 		return err
 	}
 	return w.finish(bankID, state)
 }
 
 // change applies one batch to the index in the work folder.
-func (w *writer) change(changed []story.Quote, gone []story.Code) error {
+func (w *writer) change(docs *documents, changed []story.Quote, gone []story.Code) error {
 	queue := bleveindex.NewAnalysisQueue(1)
 	defer queue.Close()
 	idx, err := scorch.NewScorch(scorch.Name, map[string]any{
@@ -155,7 +167,6 @@ func (w *writer) change(changed []story.Quote, gone []story.Code) error {
 		return err
 	}
 	batch := bleveindex.NewBatch()
-	var docs documents
 	for _, code := range gone {
 		batch.Delete(string(code))
 	}
@@ -175,7 +186,7 @@ func (w *writer) change(changed []story.Quote, gone []story.Code) error {
 }
 
 // addColumns writes the columns of the finished index in the work folder.
-func (w *writer) addColumns() error {
+func (w *writer) addColumns(l *ledger) error {
 	idx, err := openScorch(w.work)
 	if err != nil {
 		return err
@@ -185,7 +196,7 @@ func (w *writer) addColumns() error {
 		_ = idx.Close()
 		return err
 	}
-	err = makeColumns(reader, filepath.Join(w.work, columnsName))
+	err = makeColumns(l, reader, filepath.Join(w.work, columnsName))
 	return errors.Join(err, reader.Close(), idx.Close())
 }
 

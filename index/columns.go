@@ -7,10 +7,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"strconv"
-	"strings"
 
-	bleveindex "github.com/blevesearch/bleve_index_api"
 	"github.com/blevesearch/mmap-go"
 
 	"rushlight/pkg/story"
@@ -18,26 +15,30 @@ import (
 
 // columns holds, beside the inverted index, what is needed of every hit: its
 // place in the order of reels, its length, who says it, in which reel, with
-// which themes, and its code. Counts over all hits are then one pass over
-// small arrays; bleve's own facets read a compressed block per document.
+// which themes, its sketch, and its code. Counts over all hits are then one
+// pass over small arrays; bleve's own facets and stored fields read a
+// compressed block per document.
 //
 // The file: the magic, counts, names, then arrays of little-endian uint32, one
 // entry per document number (dead numbers have rank noRank), the pairs of
-// document and theme in document order, and the codes, 8 bytes each. It is
-// mapped, not read: a search touches only what it needs.
+// document and theme in document order, the codes, 8 bytes each, and all
+// sketches, 2 bytes a word. It is mapped, not read: a search touches only what
+// it needs. An update takes what it doesn't change from the file of the
+// generation before.
 type columns struct {
 	data     mmap.MMap
 	docs     int
 	live     int
 	words    uint64 // sum of lengths of live documents
-	names    [3][]string
-	langs    []string
+	names    [nameTables][]string
+	langs    []string // the languages of the bank, sorted
 	pairs    int
+	hashes   int
 	arraysAt int
 }
 
 const (
-	columnsMagic = "RLCOL01\n"
+	columnsMagic = "RLCOL02\n"
 	noRank       = ^uint32(0)
 	codeBytes    = 8
 )
@@ -48,210 +49,28 @@ const (
 	colLength
 	colSpeaker
 	colReel
-	colThemes // pairs of document and theme
+	colOrder  // int32: place in the reel as the bank has it
+	colDay    // name of the day
+	colKind   // language << 8 | rating
+	colSketch // where the sketch ends; it starts where the last one ended
+	arrayCount
+
+	colThemes = arrayCount // pairs of document and theme
 )
 
-// The name tables.
+// The name tables; 0 is "", not known.
 const (
 	nameSpeaker = iota
 	nameReel
 	nameTheme
+	nameDay
+	nameLanguage
+	nameTables
 )
 
 // ErrDamaged is wrapped by errors about an index whose files don't make sense;
 // building it anew helps.
 var ErrDamaged = errors.New("index is damaged")
-
-// row is one document while columns are made.
-type row struct {
-	live    bool
-	reel    string
-	order   int
-	length  uint32
-	speaker uint32
-	reelNo  uint32
-	themes  []uint32
-	code    string
-}
-
-// makeColumns reads the facts of every document of a finished generation and
-// writes the columns file.
-func makeColumns(reader bleveindex.IndexReader, path string) error {
-	rows, names, langs, err := readRows(reader)
-	if err != nil {
-		return err
-	}
-	ranks, live, words := rankRows(rows)
-	put := binary.LittleEndian.AppendUint32
-	var head []byte
-	list := func(names []string) {
-		head = put(head, uint32(len(names)))
-		for _, n := range names {
-			head = append(put(head, uint32(len(n))), n...)
-		}
-	}
-	var pairs []byte
-	for doc, r := range rows {
-		for _, t := range r.themes {
-			pairs = put(put(pairs, uint32(doc)), t)
-		}
-	}
-	head = put(put(head, uint32(len(rows))), uint32(live))
-	head = binary.LittleEndian.AppendUint64(head, words)
-	head = put(head, uint32(len(pairs)/8))
-	for _, n := range names {
-		list(n)
-	}
-	list(langs)
-	start := put([]byte(columnsMagic), uint32(len(columnsMagic)+4+len(head)))
-	body, err := columnsBody(rows, ranks)
-	if err != nil {
-		return err
-	}
-	arrays, codes := body[:len(rows)*16], body[len(rows)*16:]
-	return writeSynced(path, start, head, arrays, pairs, codes)
-}
-
-// columnsBody lays out the arrays of one entry per document, then the codes.
-func columnsBody(rows []row, ranks []uint32) ([]byte, error) {
-	body := make([]byte, 0, len(rows)*(16+codeBytes))
-	for _, get := range []func(int) uint32{
-		func(i int) uint32 { return ranks[i] },
-		func(i int) uint32 { return rows[i].length },
-		func(i int) uint32 { return rows[i].speaker },
-		func(i int) uint32 { return rows[i].reelNo },
-	} {
-		for i := range rows {
-			body = binary.LittleEndian.AppendUint32(body, get(i))
-		}
-	}
-	for _, r := range rows {
-		var c [codeBytes]byte
-		if len(r.code) > codeBytes {
-			return nil, fmt.Errorf("code %q: longer than %d letters", r.code, codeBytes)
-		}
-		copy(c[:], r.code)
-		body = append(body, c[:]...)
-	}
-	return body, nil
-}
-
-// rankRows gives each live row its place in the order of reel and order, and
-// code where both are the same.
-func rankRows(rows []row) (ranks []uint32, live int, words uint64) {
-	byPlace := make([]int, 0, len(rows))
-	ranks = make([]uint32, len(rows))
-	for i, r := range rows {
-		ranks[i] = noRank
-		if r.live {
-			byPlace = append(byPlace, i)
-			words += uint64(r.length)
-		}
-	}
-	slices.SortFunc(byPlace, func(a, b int) int {
-		x, y := &rows[a], &rows[b]
-		if c := strings.Compare(x.reel, y.reel); c != 0 {
-			return c
-		}
-		if x.order != y.order {
-			return x.order - y.order
-		}
-		return strings.Compare(x.code, y.code)
-	})
-	for rank, i := range byPlace {
-		ranks[i] = uint32(rank)
-	}
-	return ranks, len(byPlace), words
-}
-
-// table numbers names in the order of first appearance.
-type table struct {
-	names []string
-	at    map[string]uint32
-}
-
-func (t *table) number(name []byte) uint32 {
-	if n, ok := t.at[string(name)]; ok {
-		return n
-	}
-	if t.at == nil {
-		t.at = map[string]uint32{}
-	}
-	n := uint32(len(t.names))
-	t.names = append(t.names, string(name))
-	t.at[t.names[n]] = n
-	return n
-}
-
-// rowTables numbers the names that rows hold.
-type rowTables struct {
-	names [3]table
-	langs table
-}
-
-// readRows reads the facts of each live document.
-func readRows(reader bleveindex.IndexReader) (rows []row, names [3][]string, langs []string, err error) {
-	ids, err := reader.DocIDReaderAll()
-	if err != nil {
-		return nil, names, nil, err
-	}
-	defer ids.Close()
-	values, err := reader.DocValueReader([]string{fieldFacts})
-	if err != nil {
-		return nil, names, nil, err
-	}
-	var tables rowTables
-	tables.names[nameSpeaker].number(nil) // 0: nobody known
-	for {
-		id, err := ids.Next()
-		if err != nil {
-			return nil, names, nil, err
-		}
-		if id == nil {
-			break
-		}
-		r := row{live: true}
-		if err := values.VisitDocValues(id, func(_ string, fact []byte) { r.take(fact, &tables) }); err != nil {
-			return nil, names, nil, err
-		}
-		if r.code, err = reader.ExternalID(id); err != nil {
-			return nil, names, nil, err
-		}
-		for len(rows) < int(id.Value()) {
-			rows = append(rows, row{}) // dead
-		}
-		rows = append(rows, r)
-	}
-	for i := range tables.names {
-		names[i] = tables.names[i].names
-	}
-	slices.Sort(tables.langs.names)
-	return rows, names, tables.langs.names, nil
-}
-
-// take takes in one fact.
-func (r *row) take(fact []byte, tables *rowTables) {
-	if len(fact) == 0 {
-		return
-	}
-	rest := fact[1:]
-	switch fact[0] {
-	case factReel:
-		r.reelNo = tables.names[nameReel].number(rest)
-		r.reel = tables.names[nameReel].names[r.reelNo]
-	case factSpeaker:
-		r.speaker = tables.names[nameSpeaker].number(rest)
-	case factTheme:
-		r.themes = append(r.themes, tables.names[nameTheme].number(rest))
-	case factOrder:
-		r.order, _ = strconv.Atoi(string(rest))
-	case factWords:
-		n, _ := strconv.ParseUint(string(rest), 10, 32)
-		r.length = uint32(n)
-	case factLanguage:
-		tables.langs.number(rest)
-	}
-}
 
 // openColumns maps a columns file and reads its head.
 func openColumns(path string) (*columns, error) {
@@ -273,11 +92,11 @@ func openColumns(path string) (*columns, error) {
 
 func (c *columns) readHead() error {
 	const start = len(columnsMagic) + 4
-	if len(c.data) < start+20 || string(c.data[:len(columnsMagic)]) != columnsMagic {
+	if len(c.data) < start+24 || string(c.data[:len(columnsMagic)]) != columnsMagic {
 		return errors.New("columns file: too short or wrong magic")
 	}
 	c.arraysAt = int(binary.LittleEndian.Uint32(c.data[len(columnsMagic):]))
-	if c.arraysAt > len(c.data) || c.arraysAt < start+20 {
+	if c.arraysAt > len(c.data) || c.arraysAt < start+24 {
 		return errors.New("columns file: head too long or too short")
 	}
 	head := []byte(c.data[start:c.arraysAt])
@@ -308,12 +127,17 @@ func (c *columns) readHead() error {
 	c.docs, c.live = u32(), u32()
 	c.words = binary.LittleEndian.Uint64(head)
 	head = head[8:]
-	c.pairs = u32()
+	c.pairs, c.hashes = u32(), u32()
 	for i := range c.names {
 		c.names[i] = list()
 	}
-	c.langs = list()
-	want := c.arraysAt + c.docs*(4*4+codeBytes) + c.pairs*8
+	for _, l := range c.names[nameLanguage] {
+		if l != "" {
+			c.langs = append(c.langs, l)
+		}
+	}
+	slices.Sort(c.langs)
+	want := c.arraysAt + c.docs*(arrayCount*4+codeBytes) + c.pairs*8 + c.hashes*2
 	if short || want != len(c.data) {
 		return fmt.Errorf("columns file: %d bytes, want %d", len(c.data), want)
 	}
@@ -331,10 +155,61 @@ func (c *columns) array(which int) []byte {
 
 func at(array []byte, doc uint32) uint32 { return binary.LittleEndian.Uint32(array[doc*4:]) }
 
+// codes is where the codes start.
+func (c *columns) codes() int { return c.arraysAt + c.docs*arrayCount*4 + c.pairs*8 }
+
 // code gives the code of a document.
 func (c *columns) code(doc uint32) story.Code {
-	start := c.arraysAt + c.docs*16 + c.pairs*8 + int(doc)*codeBytes
+	start := c.codes() + int(doc)*codeBytes
 	return story.Code(bytes.TrimRight(c.data[start:start+codeBytes], "\x00"))
+}
+
+// name gives a name by its number.
+func (c *columns) name(which int, n uint32) (string, error) {
+	if int(n) >= len(c.names[which]) {
+		return "", fmt.Errorf("columns file: name %d of %d: %w", n, len(c.names[which]), ErrDamaged)
+	}
+	return c.names[which][n], nil
+}
+
+// rating and language give what colKind holds.
+func (c *columns) rating(doc uint32) uint8    { return uint8(at(c.array(colKind), doc)) }
+func (c *columns) language(doc uint32) uint32 { return at(c.array(colKind), doc) >> 8 }
+
+// sketch gives the sketch of a document; nil if it has no telling word.
+func (c *columns) sketch(doc uint32) sketch {
+	ends := c.array(colSketch)
+	first, last := uint32(0), at(ends, doc)
+	if doc > 0 {
+		first = at(ends, doc-1)
+	}
+	if first >= last || int(last) > c.hashes {
+		return nil
+	}
+	start := c.codes() + c.docs*codeBytes
+	out := make(sketch, 0, last-first)
+	for k := start + int(first)*2; k < start+int(last)*2; k += 2 {
+		out = append(out, binary.LittleEndian.Uint16(c.data[k:]))
+	}
+	return out
+}
+
+// themes lists the themes of a document.
+func (c *columns) themes(doc uint32) []string {
+	pairs := c.array(colThemes)
+	low, high := 0, c.pairs
+	for low < high {
+		if mid := (low + high) / 2; at(pairs, uint32(2*mid)) < doc {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	var out []string
+	for ; low < c.pairs && at(pairs, uint32(2*low)) == doc; low++ {
+		out = append(out, c.names[nameTheme][at(pairs, uint32(2*low+1))])
+	}
+	return out
 }
 
 func (c *columns) close() error { return c.data.Unmap() }

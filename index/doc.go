@@ -40,7 +40,7 @@
 // # Sketches
 //
 // Beside its words each quote keeps a sketch: its telling words in order, two
-// bytes each, stored and not searched (sketch.go). With it the words of a
+// bytes each, in the columns (sketch.go). With it the words of a
 // quote are found again without its text (Like), and two quotes are compared
 // word by word (Takes, Query.Fold).
 //

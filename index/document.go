@@ -5,9 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
-	"github.com/blevesearch/bleve/v2/analysis"
-	"github.com/blevesearch/bleve/v2/document"
 	bleveindex "github.com/blevesearch/bleve_index_api"
 
 	"rushlight/pkg/story"
@@ -18,8 +17,8 @@ const (
 	// fieldSaid holds the words of the text with their places: each word
 	// folded, and beside it, where it differs, its stem behind stemMark.
 	fieldSaid = "said"
-	// fieldFacts holds everything that is not text, one term per fact,
-	// told apart by its first letter.
+	// fieldFacts holds what fields of a query ask for, one term per fact, told
+	// apart by its first letter.
 	fieldFacts = "facts"
 	// fieldID is bleve's own: the code.
 	fieldID = "_id"
@@ -38,10 +37,8 @@ const (
 	factTheme    = 't'
 	factDay      = 'd'
 	factRating   = 'n'
-	factOrder    = 'o'
 	factHas      = 'h'
 	factLanguage = 'l'
-	factWords    = 'w'
 )
 
 // sayer cuts quotes of one language into the terms of fieldSaid and their
@@ -50,6 +47,7 @@ type sayer struct {
 	stems *stemmer // nil: folding only
 	words []word
 	known map[string]wordForms
+	hints sketch
 }
 
 // wordForms are the terms of one word as written.
@@ -59,43 +57,21 @@ type wordForms struct {
 	tells bool // hash belongs into the sketch
 }
 
-// cutText is a quote that was cut: bleve asks for its terms later.
-type cutText struct {
-	stream analysis.TokenStream
-	sketch sketch
-	words  int
-}
-
-// Analyze implements bleve's analyser for the one text that was cut.
-func (s *cutText) Analyze([]byte) analysis.TokenStream { return s.stream }
-
-// cut cuts a text. A word's forms share its position.
-func (s *sayer) cut(text string) *cutText {
+// cut cuts a text into terms of a document; a word's forms share its
+// position. The sketch is good until the next cut.
+func (s *sayer) cut(text string, doc *quoteDoc, pool *docPool) (sketch, int) {
 	s.words = cutWords(text, s.words[:0])
-	out := &cutText{stream: make(analysis.TokenStream, 0, len(s.words)*3/2), words: len(s.words)}
-	backing := make([]analysis.Token, 0, len(s.words)*3/2)
-	letters := make([]byte, 0, len(text)*3/2)
+	s.hints = s.hints[:0]
 	for i, w := range s.words {
 		forms := s.forms(text[w.start:w.end])
 		for _, term := range forms.terms {
-			if len(backing) == cap(backing) {
-				backing = make([]analysis.Token, 0, len(s.words)/2+3)
-			}
-			if len(letters)+len(term) > cap(letters) {
-				letters = make([]byte, 0, len(text)/2+len(term))
-			}
-			start := len(letters)
-			letters = append(letters, term...)
-			backing = append(backing, analysis.Token{
-				Start: w.start, End: w.end, Term: letters[start:len(letters):len(letters)], Position: i + 1,
-			})
-			out.stream = append(out.stream, &backing[len(backing)-1])
+			doc.add(term, w, i+1, pool.occurrence())
 		}
 		if forms.tells {
-			out.sketch = append(out.sketch, forms.hash)
+			s.hints = append(s.hints, forms.hash)
 		}
 	}
-	return out
+	return s.hints, len(s.words)
 }
 
 // forms finds the terms of a word and remembers them.
@@ -129,80 +105,116 @@ func (s *sayer) forms(written string) wordForms {
 	return f
 }
 
-// factList is an analyser for text that holds terms divided by NUL.
-type factList struct{}
-
-// Analyze implements bleve's analyser.
-func (factList) Analyze(text []byte) analysis.TokenStream {
-	var stream analysis.TokenStream
-	for i, f := range strings.Split(string(text), "\x00") {
-		stream = append(stream, &analysis.Token{Term: []byte(f), End: len(f), Position: i + 1})
+// cleanName makes a name one that a term can hold: valid UTF-8 without NUL.
+func cleanName(s string) string {
+	if utf8.ValidString(s) && strings.IndexByte(s, 0) < 0 {
+		return s
 	}
-	return stream
+	return strings.ReplaceAll(strings.ToValidUTF8(s, "?"), "\x00", " ")
 }
 
-// factsOf lists the facts of a quote.
-func factsOf(q story.Quote, language string, words int) []string {
-	facts := []string{
-		string(factReel) + q.Reel,
-		string(factOrder) + fmt.Sprintf("%08d", q.Order),
-		string(factRating) + strconv.Itoa(q.Rating),
-		string(factWords) + strconv.Itoa(words),
+// cleaned is a quote whose names can be terms, and whose themes are sorted and
+// come once.
+func cleaned(q story.Quote) story.Quote {
+	q.Reel, q.Speaker, q.Day = cleanName(q.Reel), cleanName(q.Speaker), cleanName(q.Day)
+	if len(q.Themes) > 0 {
+		q.Themes = slices.Clone(q.Themes)
+		for i, t := range q.Themes {
+			q.Themes[i] = cleanName(t)
+		}
+		slices.Sort(q.Themes)
+		q.Themes = slices.DeleteFunc(slices.Compact(q.Themes), func(t string) bool { return t == "" })
 	}
-	add := func(kind rune, name string) {
+	return q
+}
+
+// appendFacts appends the facts of a cleaned quote, each ended by NUL.
+func appendFacts(to []byte, q story.Quote, language string) []byte {
+	add := func(kind byte, name string) {
 		if name != "" {
-			facts = append(facts, string(kind)+name)
+			to = append(append(append(to, kind), name...), 0)
 		}
 	}
+	to = append(append(append(to, factReel), q.Reel...), 0)
+	to = append(strconv.AppendInt(append(to, factRating), int64(q.Rating), 10), 0)
 	add(factSpeaker, q.Speaker)
 	add(factDay, q.Day)
 	add(factLanguage, language)
-	themes := slices.Clone(q.Themes)
-	slices.Sort(themes)
-	for _, t := range slices.Compact(themes) {
+	for _, t := range q.Themes {
 		add(factTheme, t)
 	}
 	if strings.TrimSpace(q.Note) != "" {
 		add(factHas, "note")
 	}
-	for i, f := range facts {
-		facts[i] = strings.ReplaceAll(strings.ToValidUTF8(f, "?"), "\x00", " ")
-	}
-	return facts
+	return to
 }
 
-// documents makes bleve documents of quotes.
+// documents makes bleve documents of quotes, and notes in the ledger what the
+// columns will hold of them.
 type documents struct {
 	stems  stemmers
 	sayers map[string]*sayer
+	ledger ledger
+	pool   docPool
+	// facts holds the terms of quotes that have all facts alike, by their
+	// list; key is the memory of the list that is looked up.
+	facts map[string]bleveindex.TokenFrequencies
+	key   []byte
 }
 
-func (d *documents) of(q story.Quote) (*document.Document, error) {
+// factsMost bounds the lists of facts that are remembered.
+const factsMost = 10_000
+
+func (d *documents) of(q story.Quote) (*quoteDoc, error) {
 	if q.Code == "" {
 		return nil, fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
 	}
 	language := languageName(q.Language)
-	s, ok := d.sayers[language]
-	if !ok {
-		m, err := d.stems.of(language)
-		if err != nil {
-			return nil, fmt.Errorf("analyser for language %q: %w", language, err)
-		}
-		if d.sayers == nil {
-			d.sayers = map[string]*sayer{}
-		}
-		s = &sayer{stems: m}
-		d.sayers[language] = s
+	s, err := d.sayer(language)
+	if err != nil {
+		return nil, err
 	}
-	text := s.cut(q.Text)
-	facts := strings.Join(factsOf(q, language, text.words), "\x00")
-	doc := document.NewDocument(string(q.Code))
-	doc.AddField(document.NewTextFieldCustom(fieldSaid, nil, []byte(q.Text),
-		bleveindex.IndexField|bleveindex.IncludeTermVectors, text))
-	doc.AddField(document.NewTextFieldCustom(fieldFacts, nil, []byte(facts),
-		bleveindex.IndexField|bleveindex.DocValues|bleveindex.SkipFreqNorm, factList{}))
-	if len(text.sketch) > 0 {
-		doc.AddField(sketchField(text.sketch))
+	q = cleaned(q)
+	doc := d.pool.doc(string(q.Code))
+	hints, words := s.cut(q.Text, doc, &d.pool)
+	d.key = appendFacts(d.key[:0], q, language)
+	doc.facts.terms = d.factTerms()
+	doc.facts.length = len(doc.facts.terms)
+	if err := d.ledger.put(q, language, words, hints); err != nil {
+		return nil, err
 	}
 	return doc, nil
+}
+
+func (d *documents) sayer(language string) (*sayer, error) {
+	if s, ok := d.sayers[language]; ok {
+		return s, nil
+	}
+	m, err := d.stems.of(language)
+	if err != nil {
+		return nil, fmt.Errorf("analyser for language %q: %w", language, err)
+	}
+	if d.sayers == nil {
+		d.sayers = map[string]*sayer{}
+	}
+	s := &sayer{stems: m}
+	d.sayers[language] = s
+	return s, nil
+}
+
+// factTerms gives the terms of the facts in d.key.
+func (d *documents) factTerms() bleveindex.TokenFrequencies {
+	if t, ok := d.facts[string(d.key)]; ok {
+		return t
+	}
+	if d.facts == nil || len(d.facts) >= factsMost {
+		d.facts = map[string]bleveindex.TokenFrequencies{}
+	}
+	key := string(d.key)
+	terms := bleveindex.TokenFrequencies{}
+	for f := range strings.SplitSeq(key[:len(key)-1], "\x00") {
+		terms[f] = &bleveindex.TokenFreq{Term: []byte(f)}
+	}
+	d.facts[key] = terms
+	return terms
 }

@@ -7,8 +7,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	bleveindex "github.com/blevesearch/bleve_index_api"
-
 	"rushlight/pkg/story"
 )
 
@@ -51,13 +49,9 @@ func (i *Index) First(ctx context.Context, q Query) ([]FirstSaid, error) {
 	}
 	var all []candidate
 	for s, d := range firsts {
-		f, err := i.facts(d)
-		if err != nil {
-			return nil, err
-		}
 		all = append(all, candidate{FirstSaid{
 			Speaker: i.cols.names[nameSpeaker][s.speaker], Code: i.cols.code(d),
-			Day: f.day, Reel: i.cols.names[nameReel][s.reel], Hits: counts[s.speaker],
+			Day: i.facts(d).day, Reel: i.cols.names[nameReel][s.reel], Hits: counts[s.speaker],
 		}, d, s.speaker})
 	}
 	slices.SortFunc(all, func(a, b candidate) int {
@@ -83,7 +77,7 @@ func (i *Index) First(ctx context.Context, q Query) ([]FirstSaid, error) {
 	return out, nil
 }
 
-// docFacts are those facts of one document that are not in the columns.
+// docFacts are those facts of one document that few searches ask for.
 type docFacts struct {
 	day    string
 	rating int
@@ -91,26 +85,12 @@ type docFacts struct {
 }
 
 // facts reads the facts of one document.
-func (i *Index) facts(doc uint32) (docFacts, error) {
-	var f docFacts
-	values, err := i.reader.DocValueReader([]string{fieldFacts})
-	if err != nil {
-		return f, err
+func (i *Index) facts(doc uint32) docFacts {
+	return docFacts{
+		day:    i.cols.names[nameDay][at(i.cols.array(colDay), doc)],
+		rating: int(i.cols.rating(doc)),
+		strong: slices.ContainsFunc(i.cols.themes(doc), func(t string) bool { return story.SameTheme(t, story.Strong) }),
 	}
-	err = values.VisitDocValues(bleveindex.NewIndexInternalID(nil, uint64(doc)), func(_ string, fact []byte) {
-		if len(fact) == 0 {
-			return
-		}
-		switch rest := string(fact[1:]); fact[0] {
-		case factDay:
-			f.day = rest
-		case factRating:
-			f.rating = int(fact[1] - '0')
-		case factTheme:
-			f.strong = f.strong || story.SameTheme(rest, story.Strong)
-		}
-	})
-	return f, err
 }
 
 // natural compares names with runs of digits as numbers.

@@ -1,6 +1,7 @@
 package index
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -26,7 +27,7 @@ var ErrBusy = errors.New("another process is writing the index")
 
 // format changes when what is in the index changes its meaning; generations
 // of another format count as none.
-const format = 2
+const format = 3
 
 // boltTimeout is how long opening waits for a lock. A generation is only ever
 // locked for the moment in which it is tested for removal.
@@ -169,7 +170,7 @@ func (w *writer) finish(bankID string, state int64) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSynced(filepath.Join(w.work, seenName), b); err != nil {
+	if err := writeSynced(filepath.Join(w.work, seenName), func(w *bufio.Writer) { _, _ = w.Write(b) }); err != nil {
 		return err
 	}
 	if err := shareWithAll(w.work); err != nil {
@@ -224,16 +225,16 @@ func removeIfUnread(path string) {
 }
 
 // writeSynced writes a file whole, through to the disk.
-func writeSynced(path string, parts ...[]byte) error {
+func writeSynced(path string, write func(*bufio.Writer)) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
-	for _, p := range parts {
-		if _, err := f.Write(p); err != nil {
-			_ = f.Close()
-			return err
-		}
+	w := bufio.NewWriterSize(f, 1<<16)
+	write(w)
+	if err := w.Flush(); err != nil {
+		_ = f.Close()
+		return err
 	}
 	if err := f.Sync(); err != nil {
 		_ = f.Close()

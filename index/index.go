@@ -185,10 +185,7 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	case limit < 0:
 		limit = len(a.found.docs)
 	}
-	best, under, err := i.page(a.found, max(q.Offset, 0), limit, q.Fold)
-	if err != nil {
-		return Result{}, err
-	}
+	best, under := i.page(a.found, max(q.Offset, 0), limit, q.Fold)
 	marks, err := a.e.marks(a.n, best)
 	if err != nil {
 		return Result{}, err

@@ -33,7 +33,7 @@ func TestMeetingsLike(t *testing.T) {
 	for _, m := range meetingTopics(t, false) {
 		var long []int
 		for k := range m.turns {
-			if s, err := i.sketch(at[m.reel][k].Code); err != nil {
+			if _, s, err := i.document(at[m.reel][k].Code); err != nil {
 				t.Fatal(err)
 			} else if len(s) >= 5 && len(s) <= 40 {
 				long = append(long, k)

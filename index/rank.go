@@ -67,14 +67,11 @@ func (a *answer) loosen() error {
 
 // page gives limit hits from offset on, best first; with fold also, for each,
 // the codes that are folded under it.
-func (i *Index) page(found hits, offset, limit int, fold bool) ([]ranked, [][]story.Code, error) {
+func (i *Index) page(found hits, offset, limit int, fold bool) ([]ranked, [][]story.Code) {
 	if !fold {
-		return i.best(found, offset, limit), nil, nil
+		return i.best(found, offset, limit), nil
 	}
-	groups, err := i.fold(i.best(found, 0, foldLook+min(offset+limit, len(found.docs))))
-	if err != nil {
-		return nil, nil, err
-	}
+	groups := i.fold(i.best(found, 0, foldLook+min(offset+limit, len(found.docs))))
 	groups = groups[min(offset, len(groups)):]
 	groups = groups[:min(limit, len(groups))]
 	best := make([]ranked, len(groups))
@@ -82,5 +79,5 @@ func (i *Index) page(found hits, offset, limit int, fold bool) ([]ranked, [][]st
 	for k, g := range groups {
 		best[k], under[k] = g.ranked, g.under
 	}
-	return best, under, nil
+	return best, under
 }

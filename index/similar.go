@@ -144,8 +144,7 @@ func (i *Index) document(code story.Code) (uint32, sketch, error) {
 	if len(h.docs) == 0 {
 		return 0, nil, fmt.Errorf("%s: %w", code, ErrNoQuote)
 	}
-	s, err := i.sketch(code)
-	return h.docs[0], s, err
+	return h.docs[0], i.cols.sketch(h.docs[0]), nil
 }
 
 // leaveOut takes one document out.
@@ -186,11 +185,7 @@ func (e *evaluator) telling(doc uint32, n int) ([]tellingTerm, error) {
 	wanted := map[uint16]bool{}
 	own := map[uint16]bool{}
 	for _, d := range docs {
-		s, err := e.i.sketch(e.i.cols.code(d))
-		if err != nil {
-			return nil, err
-		}
-		for _, h := range s {
+		for _, h := range e.i.cols.sketch(d) {
 			wanted[h] = true
 			own[h] = own[h] || d == doc
 		}

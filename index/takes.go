@@ -55,10 +55,7 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 	shared = i.leaveOut(shared, doc)
 	var best []ranked
 	for _, r := range i.best(shared, 0, takesLook) {
-		other, err := i.sketch(i.cols.code(r.doc))
-		if err != nil {
-			return nil, fmt.Errorf("takes: %w", err)
-		}
+		other := i.cols.sketch(r.doc)
 		s := forTakes.alike(own, other, weight)
 		if i.same(doc, own, r.doc, other) {
 			s = 1
@@ -183,17 +180,14 @@ type folded struct {
 // fold puts hits, best first, under the best telling among those that say
 // nearly the same: the one marked strong, else the one rated higher, else the
 // one that came first. A group stands where its best hit stood.
-func (i *Index) fold(best []ranked) ([]folded, error) {
+func (i *Index) fold(best []ranked) []folded {
 	type group struct {
 		all   []ranked
 		first sketch
 	}
 	var groups []*group
 	byWord := map[uint16][]int{} // the groups whose first hit has a word
-	sketches, weight, err := i.sketches(best[:min(foldLook, len(best))])
-	if err != nil {
-		return nil, err
-	}
+	sketches, weight := i.sketches(best[:min(foldLook, len(best))])
 	for k, s := range sketches {
 		r, words := best[k], distinct(s)
 		shared := map[int]int{}
@@ -222,45 +216,35 @@ func (i *Index) fold(best []ranked) ([]folded, error) {
 	}
 	var out []folded
 	for _, g := range groups {
-		f, err := i.head(g.all)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, f)
+		out = append(out, i.head(g.all))
 	}
 	for _, r := range best[min(foldLook, len(best)):] {
 		out = append(out, folded{ranked: r})
 	}
-	return out, nil
+	return out
 }
 
 // sketches reads the sketches of hits and weighs their words by how rare they
 // are among them.
-func (i *Index) sketches(best []ranked) ([]sketch, func(uint16) float64, error) {
+func (i *Index) sketches(best []ranked) ([]sketch, func(uint16) float64) {
 	out := make([]sketch, len(best))
 	in := map[uint16]int{}
 	for k, r := range best {
-		var err error
-		if out[k], err = i.sketch(i.cols.code(r.doc)); err != nil {
-			return nil, nil, err
-		}
+		out[k] = i.cols.sketch(r.doc)
 		for _, h := range distinct(out[k]) {
 			in[h]++
 		}
 	}
-	return out, func(h uint16) float64 { return math.Log(1 + float64(len(best))/float64(in[h])) }, nil
+	return out, func(h uint16) float64 { return math.Log(1 + float64(len(best))/float64(in[h])) }
 }
 
 // head chooses the best telling of a group.
-func (i *Index) head(all []ranked) (folded, error) {
+func (i *Index) head(all []ranked) folded {
 	chosen := 0
 	if len(all) > 1 {
 		var top docFacts
 		for k, r := range all {
-			f, err := i.facts(r.doc)
-			if err != nil {
-				return folded{}, err
-			}
+			f := i.facts(r.doc)
 			if k == 0 || cmp.Or(cmp.Compare(flag(f.strong), flag(top.strong)), cmp.Compare(f.rating, top.rating)) > 0 {
 				chosen, top = k, f
 			}
@@ -272,7 +256,7 @@ func (i *Index) head(all []ranked) (folded, error) {
 			out.under = append(out.under, i.cols.code(r.doc))
 		}
 	}
-	return out, nil
+	return out
 }
 
 func flag(b bool) int {
