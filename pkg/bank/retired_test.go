@@ -1,0 +1,67 @@
+package bank
+
+import (
+	"slices"
+	"testing"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// A quote that a corrected transcript no longer has is kept with what people
+// said of it, and is as it was once it comes back.
+func TestRetired(t *testing.T) {
+	b, err := Create(t.Context(), t.TempDir(), testOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer closed(t, b)
+	s := timecode.Second
+	quotes := []story.Quote{
+		{Code: "KRTWHC", Span: timecode.Span{In: 0, Out: s}, Text: "There's a bell.", Speaker: "Ines"},
+		{Code: "CFTTYW", Span: timecode.Span{In: 2 * s, Out: 3 * s}, Text: "Nobody rings a bridge.", Speaker: "Ines"},
+	}
+	do(t, b, "ingest", func(tx *Tx) error {
+		if err := tx.PutRecording(story.Recording{Reel: "D2-INT2"}); err != nil {
+			return err
+		}
+		return tx.PutQuotes("D2-INT2", quotes)
+	})
+	do(t, b, "tag", func(tx *Tx) error {
+		if _, err := tx.Tag("CFTTYW", []string{"the bell", "old"}, nil); err != nil {
+			return err
+		}
+		if _, err := tx.Tag("CFTTYW", nil, []string{"old"}); err != nil {
+			return err
+		}
+		if _, err := tx.Rate("CFTTYW", 4); err != nil {
+			return err
+		}
+		_, err := tx.Note("CFTTYW", "use the end")
+		return err
+	})
+	if got, err := b.Retired(t.Context(), "D2-INT2"); len(got) != 0 || err != nil {
+		t.Errorf("got %v, %v before anything was lost", got, err)
+	}
+	do(t, b, "ingest", func(tx *Tx) error { return tx.PutQuotes("D2-INT2", quotes[:1]) })
+	got, err := b.Retired(t.Context(), "d2-int2")
+	if err != nil || len(got) != 1 {
+		t.Fatalf("got %v, %v, want one quote", got, err)
+	}
+	q := got[0]
+	if q.Code != "CFTTYW" || q.Text != quotes[1].Text || q.Span != quotes[1].Span || q.Speaker != "Ines" ||
+		q.Rating != 4 || q.Note != "use the end" || !slices.Equal(q.Themes, []string{"the bell"}) {
+		t.Errorf("got %+v", q)
+	}
+	do(t, b, "ingest", func(tx *Tx) error { return tx.PutQuotes("D2-INT2", []story.Quote{quotes[0], q}) })
+	if got, err := b.Retired(t.Context(), "D2-INT2"); len(got) != 0 || err != nil {
+		t.Errorf("got %v, %v after it came back", got, err)
+	}
+	back, err := b.Quote(t.Context(), "CFTTYW")
+	if err != nil || back.Rating != 4 || !slices.Equal(back.Themes, []string{"the bell"}) {
+		t.Errorf("got %+v, %v back", back, err)
+	}
+	if got, err := b.Retired(t.Context(), "NONE"); len(got) != 0 || err != nil {
+		t.Errorf("got %v, %v of no reel", got, err)
+	}
+}
