@@ -24,7 +24,7 @@ import (
 
 // Version numbers the analyser; a bank knows by it what was heard by an older
 // one.
-const Version = 1
+const Version = 2
 
 // Source is a stream of sample blocks; *sound.Reader is one.
 type Source interface {
