@@ -47,10 +47,11 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if err != nil {
 		return done, err
 	}
+	opt.Out.kept = []string{opt.In}
 	if err := opt.Out.check(); err != nil {
 		return done, err
 	}
-	retiming, base, err := opt.retiming()
+	retiming, base, err := opt.retiming(format)
 	if err != nil {
 		return done, err
 	}
@@ -59,7 +60,7 @@ func Convert(opt ConvertOptions) (Converted, error) {
 		return done, err
 	}
 	if opt.Start != "" && retiming.Start == nil {
-		start, err := startLabel(opt.Start, doc.Base)
+		start, err := startLabel(opt.Start, labelBase(format, doc.Base))
 		if err != nil {
 			return done, err
 		}
@@ -86,7 +87,7 @@ func Convert(opt ConvertOptions) (Converted, error) {
 }
 
 // retiming reads the options; base is for timecodes in the file.
-func (o ConvertOptions) retiming() (timedtext.Retiming, timecode.Base, error) {
+func (o ConvertOptions) retiming(format timedtext.Format) (timedtext.Retiming, timecode.Base, error) {
 	var r timedtext.Retiming
 	var from, to timecode.Base
 	var err error
@@ -117,7 +118,7 @@ func (o ConvertOptions) retiming() (timedtext.Retiming, timecode.Base, error) {
 		r.Shift = w.Ticks
 	}
 	if base := firstKnown(to, from); o.Start != "" && base.Rate.Known() {
-		start, err := startLabel(o.Start, base)
+		start, err := startLabel(o.Start, labelBase(format, base))
 		if err != nil {
 			return r, from, err
 		}
@@ -138,7 +139,7 @@ func firstKnown(list ...timecode.Base) timecode.Base {
 // startLabel reads the timecode of a first frame; without a rate 25 is taken.
 func startLabel(s string, base timecode.Base) (timecode.Ticks, error) {
 	w, err := timecode.Parse(s, firstKnown(base, timecode.Base{Rate: timecode.Rate25}))
-	if err != nil || w.Ticks < 0 {
+	if err != nil || !w.Frames && w.Ticks != 0 {
 		return 0, &Problem{What: "--start: " + s + " is not a timecode", Hint: "for example --start 10:00:00:00", Kind: ErrUsage, Err: err}
 	}
 	return w.Ticks, nil

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rushlight/pkg/bank"
@@ -65,7 +66,14 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 	if len(s.Items) == 0 {
 		return Exported{}, refuse("put quotes in with 'rushlight selects add'", "selects %q are empty", s.Name)
 	}
+	opt.Out.sound = opt.Form == "wav"
+	if opt.Out, err = d.guard(ctx, opt.Out); err != nil {
+		return Exported{}, err
+	}
 	if err := opt.Out.check(); err != nil {
+		return Exported{}, err
+	}
+	if err := opt.only(); err != nil {
 		return Exported{}, err
 	}
 	cut, notes, err := d.lay(ctx, s, opt)
@@ -100,6 +108,20 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 	return out, err
 }
 
+// only refuses options that the form has no use for.
+func (o ExportOptions) only() error {
+	wav := o.Form == "wav"
+	switch {
+	case !wav && o.Gap != "":
+		return usage("--gap is for wav", "%s has no gaps", o.Form)
+	case !wav && o.Level != 0:
+		return usage("--level is for wav", "%s has no level", o.Form)
+	case wav && o.Video:
+		return usage("--video is for edl and otio", "wav has no picture")
+	}
+	return nil
+}
+
 func (e *Exported) setLength(t timecode.Ticks) { e.length, e.Seconds = t, t.Seconds() }
 
 // lay makes the cut: frame-exact on the rate asked for or that of the first
@@ -126,7 +148,7 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 		return story.Cut{}, nil, err
 	}
 	if opt.Form != "wav" { // a stringout keeps its handles outside the talk: see stringout
-		if lay.Handles, err = parseLength(opt.Handles); err != nil {
+		if lay.Handles, err = parseHandles(opt.Handles, lay.Base); err != nil {
 			return story.Cut{}, nil, err
 		}
 	}
@@ -156,7 +178,7 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	if handles == "" {
 		handles = "500ms"
 	}
-	spare, err := parseLength(handles)
+	spare, err := parseHandles(handles, cut.Base)
 	if err != nil {
 		return err
 	}
@@ -166,9 +188,12 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	}
 	pieces := make([]sound.Piece, 0, len(cut.Events))
 	for _, e := range cut.Events {
-		if e.Path == "" || !exists(e.Path) {
+		if e.Path == "" {
+			return refuse("ingest its recording, or drop the item", "%s: %s has words only, no sound", e.Code, e.Reel)
+		}
+		if !exists(e.Path) {
 			return &Problem{
-				What: fmt.Sprintf("%s %s: the recording is not where it was: %s", e.Code, e.Reel, orNone(e.Path)),
+				What: fmt.Sprintf("%s %s: the recording is not where it was: %s", e.Code, e.Reel, e.Path),
 				Hint: "find moved files again with 'rushlight relink FOLDER'",
 			}
 		}
@@ -199,6 +224,18 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 		}
 	}
 	return nil
+}
+
+// parseHandles reads a length in seconds, or in frames: 1s, 12f.
+func parseHandles(s string, base timecode.Base) (timecode.Ticks, error) {
+	if n, ok := strings.CutSuffix(strings.TrimSpace(s), "f"); ok {
+		frames, err := strconv.ParseUint(n, 10, 20)
+		if err != nil {
+			return 0, usage("for example 12f or 1s", "%q is not a number of frames", s)
+		}
+		return base.Rate.Ticks(int64(frames)), nil
+	}
+	return parseLength(s)
 }
 
 func orNone(path string) string {

@@ -136,6 +136,13 @@ func (in *ingest) takeAll(ctx context.Context, files []found) error {
 	for _, f := range files {
 		if f.kind != kindSound {
 			texts = append(texts, f)
+		}
+	}
+	if in.opt.For != "" && len(texts) > 1 {
+		return usage("name one transcript with --for", "%d transcripts for one reel", len(texts))
+	}
+	for _, f := range files {
+		if f.kind != kindSound {
 			continue
 		}
 		if err := in.keep(in.takeSound(ctx, f)); err != nil {

@@ -105,6 +105,11 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	if opt.Out.Path == "-" {
 		return out, usage("give a file: -o tone.wav", "room tone can't go to the terminal")
 	}
+	opt.Out.sound = true
+	var err error
+	if opt.Out, err = d.guard(ctx, opt.Out); err != nil {
+		return out, err
+	}
 	if err := opt.Out.check(); err != nil {
 		return out, err
 	}
@@ -112,8 +117,8 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	if err != nil {
 		return out, err
 	}
-	if length == 0 {
-		length = timecode.Minute
+	if length <= 0 {
+		return out, usage("for example --length 1:00", "no length of room tone: %q", opt.Length)
 	}
 	l, err := d.Listen(ctx, opt.Reel)
 	if err != nil {

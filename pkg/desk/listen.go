@@ -145,6 +145,15 @@ func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (int, str
 	if err != nil {
 		return 0, "", err
 	}
+	if out.Path == "" {
+		out.Path = l.Recording.Reel + ".txt"
+	}
+	if out, err = d.guard(ctx, out); err == nil {
+		err = out.check()
+	}
+	if err != nil {
+		return 0, "", err
+	}
 	var entries []timedtext.WorksheetEntry
 	for _, t := range l.Heard.Turns {
 		entries = append(entries, timedtext.WorksheetEntry{Speaker: t.Speaker, Span: t.Span})
@@ -156,9 +165,6 @@ func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (int, str
 	}
 	if len(entries) == 0 {
 		return 0, "", refuse("", "nobody speaks in %s", l.Recording.Reel)
-	}
-	if out.Path == "" {
-		out.Path = l.Recording.Reel + ".txt"
 	}
 	err = out.write(func(w io.Writer) error {
 		return timedtext.WriteWorksheet(w, l.Recording.Reel, entries, l.Recording.Clock)

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -15,6 +16,11 @@ type Output struct {
 	Path   string
 	Force  bool
 	Stdout io.Writer
+	// kept are files that nothing is written over, not even with Force: the
+	// recordings and transcripts that a bank knows, and the bank itself.
+	kept []string
+	// sound tells that sound is written, so that older sound may be replaced.
+	sound bool
 }
 
 // check refuses a path that holds something already, or whose folder isn't
@@ -32,6 +38,10 @@ func (o Output) check() error {
 		return usage("give the name of a file in it", "%s is a folder", o.Path)
 	case err == nil && !o.Force:
 		return refuse("choose another name, or --force to write over it", "%s exists already", o.Path)
+	case err == nil:
+		if err := o.spare(info); err != nil {
+			return err
+		}
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return &Problem{What: "can't write " + o.Path, Err: err}
 	}
@@ -39,6 +49,49 @@ func (o Output) check() error {
 		return refuse("make the folder first", "no folder %s", dir)
 	}
 	return nil
+}
+
+// spare refuses to write over source media and over a bank.
+func (o Output) spare(info os.FileInfo) error {
+	for _, path := range o.kept {
+		if k, err := os.Stat(path); err == nil && os.SameFile(k, info) {
+			return refuse("choose another name", "%s belongs to the bank or was taken into it: it is never written over", o.Path)
+		}
+	}
+	if o.sound {
+		return nil
+	}
+	f, err := os.Open(o.Path)
+	if err != nil {
+		return &Problem{What: "can't look at " + o.Path, Err: err}
+	}
+	defer f.Close()
+	var head [4]byte
+	_, _ = io.ReadFull(f, head[:])
+	switch string(head[:]) {
+	case "RIFF", "RF64", "BW64":
+		return refuse("choose another name", "%s is a recording: it is never written over", o.Path)
+	case "SQLi":
+		return refuse("choose another name", "%s is a bank: it is never written over", o.Path)
+	}
+	return nil
+}
+
+// guard gives an output the files that it must not write over.
+func (d *Desk) guard(ctx context.Context, o Output) (Output, error) {
+	recs, err := d.recordings(ctx)
+	if err != nil {
+		return o, err
+	}
+	o.kept = append(o.kept, filepath.Join(d.Dir(), "bank.db"))
+	for _, r := range recs {
+		for _, path := range []string{r.Path, r.Transcript.Path} {
+			if path != "" {
+				o.kept = append(o.kept, path)
+			}
+		}
+	}
+	return o, nil
 }
 
 // write makes the file whole or not at all: what fill writes goes to a file

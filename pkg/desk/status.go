@@ -182,22 +182,32 @@ func (d *Desk) SpeakerName(ctx context.Context, reel, from, to string) (int, err
 			reels = append(reels, r.Reel)
 		}
 	}
-	n := 0
+	n, changed := 0, 0
+	for _, r := range reels {
+		for q, err := range d.bank.Quotes(ctx, bank.Filter{Reel: r}) {
+			if err != nil {
+				return n, err
+			}
+			if q.Speaker == from {
+				n++
+			}
+		}
+	}
 	_, err := d.change(ctx, "speakers", fmt.Sprintf("%q is %q", from, to), func(tx *bank.Tx) error {
-		n = 0
+		changed = 0
 		for _, r := range reels {
-			k, err := tx.SetSpeaker(r, from, to)
+			k, err := tx.SetSpeaker(r, from, to) // quotes and turns
 			if err != nil {
 				return err
 			}
-			n += k
+			changed += k
 		}
 		return nil
 	})
 	if err != nil {
 		return n, err
 	}
-	if n == 0 {
+	if changed == 0 {
 		return n, refuse("'rushlight speakers' lists them", "nobody is called %q", from)
 	}
 	return n, d.freshen(ctx)

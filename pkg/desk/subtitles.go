@@ -79,6 +79,9 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	if err != nil {
 		return Subtitled{}, err
 	}
+	if opt.Out, err = d.guard(ctx, opt.Out); err != nil {
+		return Subtitled{}, err
+	}
 	if err := opt.Out.check(); err != nil {
 		return Subtitled{}, err
 	}
@@ -95,7 +98,7 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	}
 	var start timecode.Ticks
 	if opt.Start != "" {
-		if start, err = startLabel(opt.Start, lim.Base); err != nil {
+		if start, err = startLabel(opt.Start, labelBase(format, lim.Base)); err != nil {
 			return Subtitled{}, err
 		}
 	}
@@ -135,6 +138,15 @@ func (o SubtitleOptions) format() (timedtext.Format, error) {
 		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl, .ass or .docx, or say --format", Kind: ErrUsage}
 	}
 	return f, nil
+}
+
+// labelBase is how a format counts frames in a timecode: EBU STL knows 25 and
+// 30 only.
+func labelBase(f timedtext.Format, base timecode.Base) timecode.Base {
+	if f == timedtext.STL && base.Rate.Nominal() != 30 {
+		return timecode.Base{Rate: timecode.Rate25}
+	}
+	return base
 }
 
 // pieces lays the quotes of a reel, or of selects, on the timeline.
@@ -187,8 +199,11 @@ func (d *Desk) cutPieces(ctx context.Context, cut story.Cut) ([]subtitles.Piece,
 		if e.Gap {
 			continue
 		}
-		qs, err := d.quotes(ctx, []story.Code{e.Code})
-		if err != nil {
+		quote, err := d.bank.Quote(ctx, e.Code)
+		if errors.Is(err, bank.ErrNotFound) {
+			// No longer said in its transcript: the words as they were.
+			quote = story.Quote{Code: e.Code, Reel: e.Reel, Speaker: e.Speaker, Text: e.Text, Span: e.Talk(), Clock: e.Clock}
+		} else if err != nil {
 			return nil, err
 		}
 		if _, ok := speech[e.Reel]; !ok {
@@ -198,7 +213,7 @@ func (d *Desk) cutPieces(ctx context.Context, cut story.Cut) ([]subtitles.Piece,
 		}
 		talk := e.Talk()
 		out = append(out, subtitles.Piece{
-			Quote: qs[0], At: e.Record.In + (talk.In - e.Source.In), Speech: speech[e.Reel], Span: talk,
+			Quote: quote, At: e.Record.In + (talk.In - e.Source.In), Speech: speech[e.Reel], Span: talk,
 		})
 	}
 	return out, nil

@@ -253,7 +253,7 @@ func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, notes *[]string) 
 		if p == nil || e.Gap {
 			// A camera's own reel has its picture with it.
 			if !e.Gap && !scratch(recs[e.Reel]) {
-				e.Track = "AA"
+				e.Track = lane(e)
 				*notes = append(*notes, fmt.Sprintf("item %d (%s): no picture was lined up with %s there", i+1, e.Code, e.Reel))
 			}
 			events = append(events, e)
@@ -264,9 +264,17 @@ func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, notes *[]string) 
 		v.Reel, v.Path, v.Clock, v.Available, v.Channels, v.Markers = cam.Reel, cam.Path, cam.Clock, cam.Duration, cam.Channels, nil
 		v.Source.In = cut.Base.Rate.Snap(p.span.In, timecode.Nearest)
 		v.Source.Out = v.Source.In + e.Record.Length()
-		v.Track, e.Track = "V", "AA"
+		v.Track, e.Track = "V", lane(e)
 		events = append(events, v, e)
 	}
 	cut.Events = events
 	return nil
+}
+
+// lane is the sound lane of an event: one channel, or several.
+func lane(e story.Event) string {
+	if e.Channels == 1 {
+		return "A"
+	}
+	return "AA"
 }

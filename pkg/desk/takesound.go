@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"runtime/debug"
 	"strconv"
 
@@ -68,15 +69,44 @@ func (in *ingest) byEssence(ctx context.Context, hash string) (story.Recording, 
 func (in *ingest) seenBefore(ctx context.Context, f found, rec story.Recording) FileReport {
 	r := FileReport{Path: f.path, State: Unchanged, Reel: rec.Reel, What: describe(rec)}
 	switch {
-	case rec.Path != f.path && exists(rec.Path):
+	case rec.Path == f.path:
+		return in.redescribe(ctx, f, rec)
+	case exists(rec.Path):
 		r.What = "the same sound as " + rec.Path
 		return r
-	case rec.Path != f.path:
+	default:
 		r.State, r.What = Moved, "was "+rec.Path
 	}
 	rec.Path, rec.Bytes, rec.Modified = f.path, f.info.Size(), f.info.ModTime()
 	_, err := in.change(ctx, "ingest", fmt.Sprintf("%s is at %s", rec.Reel, f.path), func(tx *bank.Tx) error {
 		return tx.PutRecording(rec)
+	})
+	if err != nil {
+		return refusal(f.path, rec.Reel, err)
+	}
+	return r
+}
+
+// redescribe takes in what a recorder's or an editor's program has changed of
+// what a file says of itself, such as its start timecode; the sound is the
+// same. A file that was only touched changes nothing.
+func (in *ingest) redescribe(ctx context.Context, f found, rec story.Recording) FileReport {
+	r := FileReport{Path: f.path, State: Unchanged, Reel: rec.Reel, What: describe(rec)}
+	rd, err := sound.OpenMedia(ctx, f.path)
+	if err != nil {
+		return refusal(f.path, rec.Reel, err)
+	}
+	defer rd.Close()
+	now := rec
+	in.describeSound(&now, f.path, rd.Info())
+	now.Duration = rec.Duration
+	if reflect.DeepEqual(now, rec) {
+		return r
+	}
+	now.Bytes, now.Modified = f.info.Size(), f.info.ModTime()
+	r.State, r.What = Corrected, fmt.Sprintf("the same sound, from %s now", now.Clock.In(0).Timecode)
+	_, err = in.change(ctx, "ingest", fmt.Sprintf("corrected %s: %s", rec.Reel, r.What), func(tx *bank.Tx) error {
+		return tx.PutRecording(now)
 	})
 	if err != nil {
 		return refusal(f.path, rec.Reel, err)

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -12,13 +13,11 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/listen"
 	"rushlight/pkg/quotes"
 	"rushlight/pkg/story"
-	"rushlight/pkg/timecode"
 	"rushlight/pkg/timedtext"
 )
 
@@ -81,7 +80,12 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 		return refusal(f.path, "", err)
 	}
 	rec.Transcript = source
-	return in.putText(ctx, rec, doc, state, note)
+	// Words that were a reel of their own move to the recording.
+	moved := ""
+	if known && old.Reel != rec.Reel && old.Essence == "" {
+		moved = old.Reel
+	}
+	return in.putText(ctx, rec, doc, state, note, moved)
 }
 
 // sameText handles a transcript whose very bytes are in the bank already.
@@ -90,12 +94,21 @@ func (in *ingest) sameText(ctx context.Context, f found, source story.Transcript
 	if err != nil {
 		return FileReport{}, false
 	}
+	recs, err := in.bank.Recordings(ctx)
+	if err != nil {
+		return refusal(f.path, "", err), true
+	}
+	if own, ok := beside(recs, f.path); ok && own.Reel != rec.Reel {
+		return FileReport{}, false // another reel with the very same words
+	}
 	r := FileReport{Path: f.path, State: Unchanged, Reel: rec.Reel, What: "words of " + rec.Reel}
 	switch {
-	case rec.Transcript.Path != f.path && exists(rec.Transcript.Path):
+	case rec.Transcript.Path == f.path:
+		return r, true // only touched
+	case exists(rec.Transcript.Path):
 		r.What = "the same words as " + rec.Transcript.Path
 		return r, true
-	case rec.Transcript.Path != f.path:
+	default:
 		r.State, r.What = Moved, "was "+rec.Transcript.Path
 	}
 	rec.Transcript.Path, rec.Transcript.Bytes, rec.Transcript.Modified = f.path, f.info.Size(), f.info.ModTime()
@@ -106,114 +119,6 @@ func (in *ingest) sameText(ctx context.Context, f found, source story.Transcript
 		return refusal(f.path, rec.Reel, err), true
 	}
 	return r, true
-}
-
-// pair finds the reel a transcript belongs to: the one named by --for, the
-// one it was read for before, the one whose name its stem begins with, or the
-// only reel in its folder that waits for words. A transcript of no recording
-// becomes a reel of its own.
-func (in *ingest) pair(ctx context.Context, f found, doc *timedtext.Document, all []found, old story.Recording) (story.Recording, FileState, string, error) {
-	if in.opt.For != "" {
-		rec, err := in.bank.Recording(ctx, in.opt.For)
-		return rec, stateOf(rec), "", err
-	}
-	if old.Reel != "" {
-		return old, Corrected, "", nil
-	}
-	recs, err := in.bank.Recordings(ctx)
-	if err != nil {
-		return story.Recording{}, "", "", err
-	}
-	rec, ok := byStem(recs, stemOf(f.path))
-	if !ok {
-		rec, ok = byFolder(recs, f, all)
-	}
-	switch t := rec.Transcript.Path; {
-	case ok && t != "" && t != f.path && exists(t):
-		return rec, "", "", refuse("to put this one in its place: rushlight ingest --for "+rec.Reel+" FILE",
-			"%s has its words from %s already", rec.Reel, t)
-	case ok:
-		return rec, stateOf(rec), "", nil
-	}
-	name, err := in.freeReel(ctx, f.path)
-	rec = story.Recording{Reel: name, Day: dayOf(name, f.path, ""), Language: in.opt.Language, Clock: timecode.Clock{Base: in.base}}
-	if doc.Base.Rate.Known() && !in.ruled {
-		rec.Clock.Base = doc.Base
-	}
-	if doc.Labels && len(doc.Cues) > 0 {
-		rec.Clock.Start = rec.Clock.Base.Rate.Snap(doc.Cues[0].In, timecode.Floor)
-	}
-	return rec, StateNew, "no recording of that name: kept as a reel of its own; to pair it, --for REEL", err
-}
-
-func stateOf(rec story.Recording) FileState {
-	if rec.Transcript.Path == "" {
-		return StateNew
-	}
-	return Corrected
-}
-
-// byStem finds the reel with the longest name that the stem is, or begins
-// with before a sign: D1-INT1.en, D1-INT1_transcript. Case, hyphens and
-// underscores don't matter. A tape name serves as well.
-func byStem(recs []story.Recording, stem string) (story.Recording, bool) {
-	var best story.Recording
-	longest := 0
-	want := plainName(stem)
-	for _, r := range recs {
-		for _, name := range []string{plainName(r.Reel), plainName(r.Tape)} {
-			if name == "" || len(name) <= longest || !strings.HasPrefix(want, name) {
-				continue
-			}
-			if want == name || endsAtSign(stem, len([]rune(name))) {
-				best, longest = r, len(name)
-			}
-		}
-	}
-	return best, longest > 0
-}
-
-// plainName is lower case letters and digits; every run of signs is dropped.
-func plainName(s string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(s) {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			b.WriteRune(r)
-		}
-	}
-	return b.String()
-}
-
-// endsAtSign tells whether the stem has a sign right after its first n
-// letters and digits.
-func endsAtSign(stem string, n int) bool {
-	for _, r := range stem {
-		alnum := unicode.IsLetter(r) || unicode.IsDigit(r)
-		if n == 0 {
-			return !alnum
-		}
-		if alnum {
-			n--
-		}
-	}
-	return false
-}
-
-// byFolder pairs the only transcript of a folder with the only reel there
-// that waits for words.
-func byFolder(recs []story.Recording, f found, all []found) (story.Recording, bool) {
-	dir := filepath.Dir(f.path)
-	here := slices.DeleteFunc(slices.Clone(all), func(o found) bool { return filepath.Dir(o.path) != dir })
-	var waiting []story.Recording
-	for _, r := range recs {
-		if r.Essence != "" && r.Transcript.Path == "" && filepath.Dir(r.Path) == dir {
-			waiting = append(waiting, r)
-		}
-	}
-	if len(here) != 1 || len(waiting) != 1 {
-		return story.Recording{}, false
-	}
-	return waiting[0], true
 }
 
 // readAs finds the frame rates of a warning about a transcript whose times
@@ -229,26 +134,26 @@ type recut struct {
 }
 
 // cut cuts a document into quotes and carries over what the old ones had.
-func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.Document, heard *story.Heard) (*recut, error) {
+// once are quotes that stood elsewhere before and may be taken up again.
+func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.Document, heard *story.Heard, once []story.Quote) (*recut, error) {
 	taken, err := in.bank.CodeTaken(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var before []story.Quote
-	for q, err := range in.bank.Quotes(ctx, bank.Filter{Reel: rec.Reel}) {
-		if errors.Is(err, bank.ErrNotFound) {
-			break // a reel that is yet to be made
-		}
-		if err != nil {
-			return nil, err
-		}
-		before = append(before, q)
+	before, err := in.quotesOf(ctx, rec.Reel)
+	if err != nil {
+		return nil, err
 	}
 	res, err := quotes.Build(quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken})
 	if err != nil {
 		return nil, err
 	}
 	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
+	retired, err := in.bank.Retired(ctx, rec.Reel)
+	if err != nil {
+		return nil, err
+	}
+	c.takeUp(before, append(once, retired...))
 	if res.Shift != 0 && !doc.Labels {
 		c.warnings = append(c.warnings, fmt.Sprintf("its times start elsewhere: moved by %s to the recording's own", res.Shift))
 	}
@@ -271,6 +176,43 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	return c, nil
 }
 
+// quotesOf lists the quotes of a reel; none for one that is yet to be made.
+func (in *ingest) quotesOf(ctx context.Context, reel string) ([]story.Quote, error) {
+	var list []story.Quote
+	for q, err := range in.bank.Quotes(ctx, bank.Filter{Reel: reel}) {
+		if errors.Is(err, bank.ErrNotFound) {
+			return nil, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, q)
+	}
+	return list, nil
+}
+
+// takeUp gives sayings that come back the code and marks they had once.
+func (c *recut) takeUp(before, once []story.Quote) {
+	if len(once) == 0 {
+		return
+	}
+	had := map[story.Code]bool{}
+	for _, q := range before {
+		had[q.Code] = true
+	}
+	slices.SortStableFunc(once, func(a, b story.Quote) int { return cmp.Compare(a.In, b.In) })
+	var fresh []story.Quote
+	var at []int
+	for i, q := range c.carried.Quotes {
+		if !had[q.Code] {
+			fresh, at = append(fresh, q), append(at, i)
+		}
+	}
+	for i, q := range quotes.Carry(once, fresh).Quotes {
+		c.carried.Quotes[at[i]] = q
+	}
+}
+
 // recut cuts the words that a reel has again, now that its sound was heard.
 // A transcript that is gone or changed leaves the quotes as they are.
 func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard) (*recut, string) {
@@ -278,7 +220,7 @@ func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.H
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, "its words stay as they were cut: " + rec.Transcript.Path + " is gone or has changed; ingest it again"
 	}
-	c, err := in.cut(ctx, rec, doc, heard)
+	c, err := in.cut(ctx, rec, doc, heard, nil)
 	if err != nil {
 		return nil, "its words stay as they were cut: " + err.Error()
 	}
@@ -286,7 +228,8 @@ func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.H
 }
 
 // putText cuts and stores the words of a reel.
-func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedtext.Document, state FileState, note string) FileReport {
+// moved names a reel of the same words without sound that goes, "" for none.
+func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedtext.Document, state FileState, note, moved string) FileReport {
 	path := rec.Transcript.Path
 	if in.opt.Language != "" {
 		rec.Language = in.opt.Language
@@ -295,7 +238,13 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 	if err != nil && !errors.Is(err, bank.ErrNotFound) {
 		return refusal(path, rec.Reel, err)
 	}
-	c, err := in.cut(ctx, rec, doc, heard)
+	var once []story.Quote
+	if moved != "" {
+		if once, err = in.quotesOf(ctx, moved); err != nil {
+			return refusal(path, rec.Reel, err)
+		}
+	}
+	c, err := in.cut(ctx, rec, doc, heard, once)
 	if err != nil {
 		return refusal(path, rec.Reel, err)
 	}
@@ -316,6 +265,11 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 		return refusal(path, rec.Reel, err)
 	}
 	_, err = in.change(ctx, "ingest", fmt.Sprintf("%s words of %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
+		if moved != "" {
+			if err := tx.RemoveRecording(moved); err != nil {
+				return err
+			}
+		}
 		if err := tx.PutRecording(rec); err != nil {
 			return err
 		}

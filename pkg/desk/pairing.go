@@ -1,0 +1,135 @@
+package desk
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// pair finds the reel a transcript belongs to: the one named by --for, the
+// one it was read for before, the one whose name its stem begins with, or the
+// only reel in its folder that waits for words. A transcript of no recording
+// becomes a reel of its own.
+func (in *ingest) pair(ctx context.Context, f found, doc *timedtext.Document, all []found, old story.Recording) (story.Recording, FileState, string, error) {
+	if in.opt.For != "" {
+		rec, err := in.bank.Recording(ctx, in.opt.For)
+		return rec, stateOf(rec), "", err
+	}
+	if old.Reel != "" {
+		return old, Corrected, "", nil
+	}
+	recs, err := in.bank.Recordings(ctx)
+	if err != nil {
+		return story.Recording{}, "", "", err
+	}
+	rec, ok := beside(recs, f.path)
+	if !ok {
+		rec, ok = byStem(recs, stemOf(f.path))
+	}
+	if !ok {
+		rec, ok = byFolder(recs, f, all)
+	}
+	switch t := rec.Transcript.Path; {
+	case ok && t != "" && t != f.path && exists(t):
+		return rec, "", "", refuse("to put this one in its place: rushlight ingest --for "+rec.Reel+" FILE",
+			"%s has its words from %s already", rec.Reel, t)
+	case ok:
+		return rec, stateOf(rec), "", nil
+	}
+	name, err := in.freeReel(ctx, f.path)
+	rec = story.Recording{Reel: name, Day: dayOf(name, f.path, ""), Language: in.opt.Language, Clock: timecode.Clock{Base: in.base}}
+	if doc.Base.Rate.Known() && !in.ruled {
+		rec.Clock.Base = doc.Base
+	}
+	if doc.Labels && len(doc.Cues) > 0 {
+		rec.Clock.Start = rec.Clock.Base.Rate.Snap(doc.Cues[0].In, timecode.Floor)
+	}
+	return rec, StateNew, "no recording of that name: kept as a reel of its own; to pair it, --for REEL", err
+}
+
+func stateOf(rec story.Recording) FileState {
+	if rec.Transcript.Path == "" {
+		return StateNew
+	}
+	return Corrected
+}
+
+// beside finds the reel whose recording lies in the same folder under the same
+// name, whatever the reel is called.
+func beside(recs []story.Recording, path string) (story.Recording, bool) {
+	for _, r := range recs {
+		if r.Path != "" && filepath.Dir(r.Path) == filepath.Dir(path) && stemOf(r.Path) == stemOf(path) {
+			return r, true
+		}
+	}
+	return story.Recording{}, false
+}
+
+// byStem finds the reel with the longest name that the stem is, or begins
+// with before a sign: D1-INT1.en, D1-INT1_transcript. Case, hyphens and
+// underscores don't matter. A tape name serves as well.
+func byStem(recs []story.Recording, stem string) (story.Recording, bool) {
+	var best story.Recording
+	longest := 0
+	want := plainName(stem)
+	for _, r := range recs {
+		for _, name := range []string{plainName(r.Reel), plainName(r.Tape)} {
+			if name == "" || len(name) <= longest || !strings.HasPrefix(want, name) {
+				continue
+			}
+			if want == name || endsAtSign(stem, len([]rune(name))) {
+				best, longest = r, len(name)
+			}
+		}
+	}
+	return best, longest > 0
+}
+
+// plainName is lower case letters and digits; every run of signs is dropped.
+func plainName(s string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(s) {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// endsAtSign tells whether the stem has a sign right after its first n
+// letters and digits.
+func endsAtSign(stem string, n int) bool {
+	for _, r := range stem {
+		alnum := unicode.IsLetter(r) || unicode.IsDigit(r)
+		if n == 0 {
+			return !alnum
+		}
+		if alnum {
+			n--
+		}
+	}
+	return false
+}
+
+// byFolder pairs the only transcript of a folder with the only reel there
+// that waits for words.
+func byFolder(recs []story.Recording, f found, all []found) (story.Recording, bool) {
+	dir := filepath.Dir(f.path)
+	here := slices.DeleteFunc(slices.Clone(all), func(o found) bool { return filepath.Dir(o.path) != dir })
+	var waiting []story.Recording
+	for _, r := range recs {
+		if r.Essence != "" && r.Transcript.Path == "" && filepath.Dir(r.Path) == dir {
+			waiting = append(waiting, r)
+		}
+	}
+	if len(here) != 1 || len(waiting) != 1 {
+		return story.Recording{}, false
+	}
+	return waiting[0], true
+}
