@@ -36,14 +36,13 @@ func Build(ctx context.Context, dir, bankID string, state int64, quotes iter.Seq
 	return nil
 }
 
-// The offline builder writes a segment for every batchSize quotes and merges
-// up to mergeMost of them at once: a million quotes in one go. Building makes
-// much short-lived data, so the collector may wait until the heap has grown by
-// buildGrowth per cent: measured, a sixth less time and 180 MiB more memory.
+// A segment is written when its postings take partBytes of memory, some
+// 300,000 quotes; if there are several, they are merged in the end. What is
+// gathered stays, so the collector may wait until the heap has grown by
+// buildGrowth per cent.
 const (
-	batchSize   = 2500
-	mergeMost   = 400
-	buildGrowth = 300
+	partBytes   = 64 << 20
+	buildGrowth = 200
 )
 
 func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error], progress func(done int)) error {
@@ -52,16 +51,13 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 	} else {
 		defer debug.SetGCPercent(before)
 	}
-	parts := filepath.Join(w.work, "parts")
-	if err := os.Mkdir(parts, 0o777); err != nil {
-		return err
-	}
-	b, err := scorch.NewBuilder(map[string]any{"path": w.work, "buildPathPrefix": parts, "batchSize": batchSize, "mergeMax": mergeMost})
+	p, err := newParts(w.work, partBytes)
 	if err != nil {
 		return err
 	}
+	defer p.abandon()
 	var docs documents
-	batch, done := 0, 0
+	done := 0
 	for q, err := range quotes {
 		if err == nil {
 			err = ctx.Err()
@@ -69,20 +65,15 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 		if err != nil {
 			return err
 		}
-		doc, err := docs.of(q)
+		s, err := p.next()
 		if err != nil {
 			return err
 		}
-		if err := b.Index(doc); err != nil {
+		if err := docs.into(s, q); err != nil {
 			return err
 		}
 		if docs.ledger.dead > 0 {
 			return fmt.Errorf("quote %s comes twice", q.Code)
-		}
-		// The builder has written the batch and is done with its documents.
-		if batch++; batch == batchSize {
-			docs.pool.reset()
-			batch = 0
 		}
 		if done++; progress != nil && done%1000 == 0 {
 			progress(done)
@@ -92,14 +83,14 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 		return err
 	}
 	if done == 0 {
-		// The offline builder can't make an index of nothing.
+		// There is no segment of nothing.
 		if err := w.change(&docs, nil, nil); err != nil {
 			return err
 		}
-	} else if err := b.Close(); err != nil {
+	} else if err := p.finish(); err != nil {
 		return err
 	}
-	if err := os.RemoveAll(parts); err != nil {
+	if err := p.remove(); err != nil {
 		return err
 	}
 	return w.addColumns(&docs.ledger)

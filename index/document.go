@@ -41,63 +41,64 @@ const (
 	factLanguage = 'l'
 )
 
-// sayer cuts quotes of one language into the terms of fieldSaid and their
-// sketch.
+// sayer cuts quotes of one language into words, and finds the terms of each
+// and the sketch.
 type sayer struct {
 	stems *stemmer // nil: folding only
 	words []word
-	known map[string]wordForms
+	known map[string]*wordForms
 	hints sketch
 }
 
-// wordForms are the terms of one word as written.
+// wordForms are the terms of one word as written, all at one place.
 type wordForms struct {
-	terms []string // all at one place
+	texts []string
 	hash  uint16
 	tells bool // hash belongs into the sketch
+	// in is the segment that terms are of.
+	in    *segment
+	terms []*term
 }
 
-// cut cuts a text into terms of a document; a word's forms share its
-// position. The sketch is good until the next cut.
-func (s *sayer) cut(text string, doc *quoteDoc, pool *docPool) (sketch, int) {
+// cut cuts a text and calls each for its words. The sketch is good until the
+// next cut.
+func (s *sayer) cut(text string, each func(f *wordForms, w word, position int)) (sketch, int) {
 	s.words = cutWords(text, s.words[:0])
 	s.hints = s.hints[:0]
 	for i, w := range s.words {
-		forms := s.forms(text[w.start:w.end])
-		for _, term := range forms.terms {
-			doc.add(term, w, i+1, pool.occurrence())
-		}
-		if forms.tells {
-			s.hints = append(s.hints, forms.hash)
+		f := s.forms(text[w.start:w.end])
+		each(f, w, i+1)
+		if f.tells {
+			s.hints = append(s.hints, f.hash)
 		}
 	}
 	return s.hints, len(s.words)
 }
 
 // forms finds the terms of a word and remembers them.
-func (s *sayer) forms(written string) wordForms {
+func (s *sayer) forms(written string) *wordForms {
 	if f, ok := s.known[written]; ok {
 		return f
 	}
 	written = strings.Clone(written) // or the whole text would be kept
-	var f wordForms
+	f := &wordForms{}
 	folded := Fold(written)
 	if folded != "" {
-		f.terms = append(f.terms, folded)
+		f.texts = append(f.texts, folded)
 		if p := part(folded); p != "" {
-			f.terms = append(f.terms, p)
+			f.texts = append(f.texts, p)
 		}
 		stem := folded
 		if s.stems != nil {
 			stem = s.stems.stem(written)
 			if stem != "" && stem != folded {
-				f.terms = append(f.terms, stemTerm(s.stems.language, stem))
+				f.texts = append(f.texts, stemTerm(s.stems.language, stem))
 			}
 		}
 		f.hash, f.tells = sketchHash(stem), stem != "" && !isFiller(stem)
 	}
 	if s.known == nil {
-		s.known = map[string]wordForms{}
+		s.known = map[string]*wordForms{}
 	}
 	if len(s.known) < knownMost {
 		s.known[written] = f
@@ -149,41 +150,99 @@ func appendFacts(to []byte, q story.Quote, language string) []byte {
 	return to
 }
 
-// documents makes bleve documents of quotes, and notes in the ledger what the
-// columns will hold of them.
+// documents makes of quotes what goes into the index, and notes in the ledger
+// what the columns will hold of them.
 type documents struct {
 	stems  stemmers
 	sayers map[string]*sayer
 	ledger ledger
-	pool   docPool
-	// facts holds the terms of quotes that have all facts alike, by their
-	// list; key is the memory of the list that is looked up.
-	facts map[string]bleveindex.TokenFrequencies
+	// facts holds the facts of quotes that have all alike, by their list; key
+	// is the memory of the list that is looked up.
+	facts map[string]*factSet
 	key   []byte
+}
+
+// factSet is a list of facts as terms of a segment.
+type factSet struct {
+	in    *segment
+	terms []*term
 }
 
 // factsMost bounds the lists of facts that are remembered.
 const factsMost = 10_000
 
+// of makes a document for bleve.
 func (d *documents) of(q story.Quote) (*quoteDoc, error) {
+	doc := newQuoteDoc(string(q.Code))
+	err := d.take(q, func(f *wordForms, w word, position int) {
+		for _, t := range f.texts {
+			doc.add(t, w, position)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	doc.facts.terms = bleveindex.TokenFrequencies{}
+	for _, f := range d.factList() {
+		doc.facts.terms[f] = &bleveindex.TokenFreq{Term: []byte(f)}
+	}
+	doc.facts.length = len(doc.facts.terms)
+	return doc, nil
+}
+
+// into puts a quote into a segment.
+func (d *documents) into(s *segment, q story.Quote) error {
+	err := d.take(q, func(f *wordForms, w word, position int) {
+		if f.in != s {
+			f.in, f.terms = s, f.terms[:0]
+			for _, t := range f.texts {
+				f.terms = append(f.terms, s.term(segmentSaid, t))
+			}
+		}
+		for _, t := range f.terms {
+			s.place(t, w, position)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	set, ok := d.facts[string(d.key)]
+	if !ok {
+		if d.facts == nil || len(d.facts) >= factsMost {
+			d.facts = map[string]*factSet{}
+		}
+		set = &factSet{}
+		d.facts[string(d.key)] = set
+	}
+	if set.in != s {
+		set.in, set.terms = s, set.terms[:0]
+		for _, f := range d.factList() {
+			set.terms = append(set.terms, s.term(segmentFacts, f))
+		}
+	}
+	s.add(string(q.Code), set.terms)
+	return nil
+}
+
+// take cuts a quote, lists its facts in d.key and notes it in the ledger.
+func (d *documents) take(q story.Quote, each func(f *wordForms, w word, position int)) error {
 	if q.Code == "" {
-		return nil, fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
+		return fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
 	}
 	language := languageName(q.Language)
 	s, err := d.sayer(language)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	q = cleaned(q)
-	doc := d.pool.doc(string(q.Code))
-	hints, words := s.cut(q.Text, doc, &d.pool)
+	hints, words := s.cut(q.Text, each)
 	d.key = appendFacts(d.key[:0], q, language)
-	doc.facts.terms = d.factTerms()
-	doc.facts.length = len(doc.facts.terms)
-	if err := d.ledger.put(q, language, words, hints); err != nil {
-		return nil, err
-	}
-	return doc, nil
+	return d.ledger.put(q, language, words, hints)
+}
+
+// factList gives the facts in d.key.
+func (d *documents) factList() []string {
+	return strings.Split(string(d.key[:len(d.key)-1]), "\x00")
 }
 
 func (d *documents) sayer(language string) (*sayer, error) {
@@ -200,21 +259,4 @@ func (d *documents) sayer(language string) (*sayer, error) {
 	s := &sayer{stems: m}
 	d.sayers[language] = s
 	return s, nil
-}
-
-// factTerms gives the terms of the facts in d.key.
-func (d *documents) factTerms() bleveindex.TokenFrequencies {
-	if t, ok := d.facts[string(d.key)]; ok {
-		return t
-	}
-	if d.facts == nil || len(d.facts) >= factsMost {
-		d.facts = map[string]bleveindex.TokenFrequencies{}
-	}
-	key := string(d.key)
-	terms := bleveindex.TokenFrequencies{}
-	for f := range strings.SplitSeq(key[:len(key)-1], "\x00") {
-		terms[f] = &bleveindex.TokenFreq{Term: []byte(f)}
-	}
-	d.facts[key] = terms
-	return terms
 }

@@ -31,34 +31,28 @@ type quoteDoc struct {
 	said   termField
 	facts  termField
 	ident  termField
-	once   bleveindex.TokenFreq
 	withID bool
 }
 
-func newQuoteDoc() *quoteDoc {
-	d := &quoteDoc{
-		said: termField{
-			name: fieldSaid, options: bleveindex.IndexField | bleveindex.IncludeTermVectors,
-			terms: bleveindex.TokenFrequencies{},
-		},
-		facts: termField{name: fieldFacts, options: bleveindex.IndexField | bleveindex.SkipFreqNorm},
+// What bleve does with each field.
+const (
+	optionsID    = bleveindex.IndexField | bleveindex.StoreField
+	optionsFacts = bleveindex.IndexField | bleveindex.SkipFreqNorm
+	optionsSaid  = bleveindex.IndexField | bleveindex.IncludeTermVectors
+)
+
+func newQuoteDoc(id string) *quoteDoc {
+	once := &bleveindex.TokenFreq{Term: []byte(id)}
+	once.SetFrequency(1)
+	return &quoteDoc{
+		id:    id,
+		said:  termField{name: fieldSaid, options: optionsSaid, terms: bleveindex.TokenFrequencies{}},
+		facts: termField{name: fieldFacts, options: optionsFacts},
 		ident: termField{
-			name: fieldID, options: bleveindex.IndexField | bleveindex.StoreField,
-			length: 1, terms: bleveindex.TokenFrequencies{},
+			name: fieldID, options: optionsID, value: []byte(id),
+			length: 1, terms: bleveindex.TokenFrequencies{id: once},
 		},
 	}
-	d.once.SetFrequency(1)
-	return d
-}
-
-// start makes the document that of a quote without words or facts yet.
-func (d *quoteDoc) start(id string) {
-	d.id, d.withID = id, false
-	d.ident.value = append(d.ident.value[:0], id...)
-	clear(d.ident.terms)
-	d.ident.terms[id] = &d.once
-	clear(d.said.terms)
-	d.said.length = 0
 }
 
 func (d *quoteDoc) ID() string                                      { return d.id }
@@ -79,60 +73,14 @@ func (d *quoteDoc) VisitFields(visit bleveindex.FieldVisitor) {
 	}
 }
 
-// occurrence is what bleve keeps of a term's first place in a document, and
-// of each further place.
-type occurrence struct {
-	freq  bleveindex.TokenFreq
-	place bleveindex.TokenLocation
-	first [1]*bleveindex.TokenLocation
-}
-
-// add adds a place of a term; in is the memory for it. bleve takes the term
-// from the key.
-func (d *quoteDoc) add(term string, w word, position int, in *occurrence) {
-	in.place = bleveindex.TokenLocation{Start: w.start, End: w.end, Position: position}
+// add adds a place of a term.
+func (d *quoteDoc) add(term string, w word, position int) {
+	f := d.said.terms[term]
+	if f == nil {
+		f = &bleveindex.TokenFreq{Term: []byte(term)}
+		d.said.terms[term] = f
+	}
+	f.Locations = append(f.Locations, &bleveindex.TokenLocation{Start: w.start, End: w.end, Position: position})
+	f.SetFrequency(f.Frequency() + 1)
 	d.said.length++
-	if f := d.said.terms[term]; f != nil {
-		f.Locations = append(f.Locations, &in.place)
-		f.SetFrequency(f.Frequency() + 1)
-		return
-	}
-	in.first[0] = &in.place
-	in.freq = bleveindex.TokenFreq{Locations: in.first[:]}
-	in.freq.SetFrequency(1)
-	d.said.terms[term] = &in.freq
-}
-
-// docPool holds the documents of one batch and their memory, which the next
-// batch uses again: building makes next to no garbage so.
-type docPool struct {
-	docs   []*quoteDoc
-	used   int
-	blocks [][]occurrence
-	taken  int
-}
-
-const poolBlock = 4096
-
-// reset gives all documents back: bleve must be done with them.
-func (p *docPool) reset() { p.used, p.taken = 0, 0 }
-
-func (p *docPool) doc(id string) *quoteDoc {
-	if p.used == len(p.docs) {
-		p.docs = append(p.docs, newQuoteDoc())
-	}
-	d := p.docs[p.used]
-	p.used++
-	d.start(id)
-	return d
-}
-
-func (p *docPool) occurrence() *occurrence {
-	block := p.taken / poolBlock
-	if block == len(p.blocks) {
-		p.blocks = append(p.blocks, make([]occurrence, poolBlock))
-	}
-	o := &p.blocks[block][p.taken%poolBlock]
-	p.taken++
-	return o
 }
