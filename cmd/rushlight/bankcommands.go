@@ -61,10 +61,10 @@ func printStatus(c *call, s desk.Status) {
 	c.printf("themes    %d\n", s.Themes)
 	c.printf("selects   %d\n", s.Selects)
 	if len(s.Wordless) > 0 {
-		c.printf("no words  %s\n", strings.Join(s.Wordless, ", "))
+		c.printf("%s\n", labelled("no words", strings.Join(s.Wordless, ", ")))
 	}
 	if len(s.Missing) > 0 {
-		c.printf("missing   %s: not where it was; 'rushlight relink FOLDER' finds it\n", strings.Join(s.Missing, ", "))
+		c.printf("%s\n", labelled("missing", strings.Join(s.Missing, ", ")+": not where it was; 'rushlight relink FOLDER' finds it"))
 	}
 	if !s.UpToDate {
 		c.printf("index     behind; the next search brings it up to date\n")
@@ -202,7 +202,7 @@ func historyCommand(c *call) *cobra.Command {
 					for _, e := range list {
 						what := e.Summary
 						if e.UndoneBy > 0 {
-							what += fmt.Sprintf(" (undone by %d)", e.UndoneBy)
+							what = fmt.Sprintf("(undone by %d) %s", e.UndoneBy, what)
 						}
 						rows = append(rows, []string{fmt.Sprint(e.Number), e.When.Local().Format("2006-01-02 15:04"), e.Who, e.Kind, what})
 					}

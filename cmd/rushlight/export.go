@@ -68,7 +68,7 @@ func (c *call) wrote(path string, v any, notes []string, what string) error {
 		say = c.notef
 	}
 	for _, n := range notes {
-		say("note: %s\n", n)
+		say("%s\n", wrap("note: "+n, columns, "", plain))
 	}
 	if path != "-" {
 		say("wrote %s: %s\n", path, what)
@@ -153,10 +153,10 @@ func subtitlesCheck(c *call) *cobra.Command {
 			}
 			err = c.say(s, func() {
 				for _, l := range s.Lost {
-					c.printf("mended  %s\n", l)
+					c.printf("%s\n", wrap("mended: "+l, columns, "", plain))
 				}
 				for _, f := range s.Findings {
-					c.printf("%-8s%s\n", f.Severity, f)
+					c.printf("%s\n", wrap(fmt.Sprintf("%s: %s", f.Severity, f), columns, "", plain))
 				}
 				c.printf("%s, %s\n", many(s.Cues, "cue", "cues"), many(len(s.Findings), "finding", "findings"))
 			})

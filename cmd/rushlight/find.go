@@ -29,6 +29,9 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 		Args:    args(1, -1, "a query, for example 'rushlight find bell'"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			opt.Query = strings.Join(a, " ")
+			if opt.Offset < 0 || opt.Around < 0 {
+				return wrong(cmd, fmt.Errorf("--skip and --around want 0 or more"))
+			}
 			if all {
 				opt.Limit = -1
 			}
@@ -36,7 +39,7 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 		},
 	}
 	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
-		return &desk.Problem{What: err.Error(), Hint: "put the whole query in quotation marks, for example 'bridge -speaker:joss'", Kind: desk.ErrUsage}
+		return &desk.Problem{What: err.Error(), Hint: queryHint(err), Kind: desk.ErrUsage}
 	})
 	cmd.Flags().IntVar(&opt.Around, "around", 0, "show so many quotes before and after each hit")
 	cmd.Flags().IntVar(&opt.Limit, "limit", 20, "how many hits to show")
@@ -47,6 +50,14 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 	cmd.Flags().BoolVar(&opt.Fold, "fold", false, "put the tellings of one story under the best of them")
 	cmd.Flags().BoolVar(&first, "first", false, "who said it first, speaker by speaker")
 	return cmd
+}
+
+// queryHint says what to do about an option that may have been a query.
+func queryHint(err error) string {
+	if strings.Contains(err.Error(), "unknown") {
+		return "put the whole query in quotation marks, for example 'bridge -speaker:joss'"
+	}
+	return "see 'rushlight find --help'"
 }
 
 // find does one search and prints it.
@@ -107,7 +118,13 @@ func printFound(c *call, f desk.Found) {
 	}
 	c.printf("\n")
 	last := f.Offset + len(f.Hits)
-	if last == f.Total && f.Offset == 0 {
+	folded := 0
+	for _, h := range f.Hits {
+		folded += len(h.Folded)
+	}
+	if folded > 0 {
+		c.printf("%s, %d of them told again\n", many(f.Total, "quote", "quotes"), folded)
+	} else if last == f.Total && f.Offset == 0 {
 		c.printf("%s\n", many(f.Total, "quote", "quotes"))
 	} else {
 		c.printf("%d to %d of %s (--skip %d for the next)\n", f.Offset+1, last, many(f.Total, "quote", "quotes"), last)
@@ -170,9 +187,12 @@ func printHead(c *call, q story.Quote) {
 		tags = append(tags, fmt.Sprintf("rated %d", q.Rating))
 	}
 	head := fmt.Sprintf("  %s  %s  %s  %s", q.Reel, q.Clock.In(q.In).Timecode, q.Length().Short(), nameOr(q.Speaker))
-	c.printf("%s%s", c.strong(string(q.Code)), head)
-	if len(tags) > 0 {
-		c.printf("  %s", strings.Join(tags, " "))
+	head = cutTo(head, columns-len(q.Code))
+	c.printf("%s%s", c.strong(string(q.Code)), strings.TrimRight(head, " "))
+	if tagged := "  " + strings.Join(tags, " "); len(tags) > 0 && len(q.Code)+wide(head)+wide(tagged) <= columns {
+		c.printf("%s", clean(tagged))
+	} else if len(tags) > 0 {
+		c.printf("\n%s", wrap(strings.Join(tags, " "), columns, "  ", plain))
 	}
 	c.printf("\n")
 }
@@ -191,11 +211,11 @@ func mark(c *call, w word, marks []desk.Mark) string {
 		if from >= to {
 			continue
 		}
-		b.WriteString(w.text[at-w.start : from-w.start])
-		b.WriteString(c.strong(w.text[from-w.start : to-w.start]))
+		b.WriteString(clean(w.text[at-w.start : from-w.start]))
+		b.WriteString(c.strong(clean(w.text[from-w.start : to-w.start])))
 		at = to
 	}
-	b.WriteString(w.text[at-w.start:])
+	b.WriteString(clean(w.text[at-w.start:]))
 	return b.String()
 }
 

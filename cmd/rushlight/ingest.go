@@ -64,8 +64,8 @@ func ingest(cmd *cobra.Command, c *call, d *desk.Desk, opt desk.IngestOptions) e
 		if len(parts) == 0 {
 			parts = append(parts, "nothing to take in")
 		}
-		if rep.Passed > 0 {
-			parts = append(parts, fmt.Sprintf("%d passed over", rep.Passed))
+		if n := len(rep.Passed); n > 0 {
+			parts = append(parts, fmt.Sprintf("%d passed over (%s)", n, passedOver(rep.Passed)))
 		}
 		c.printf("%s; %s in the bank\n", strings.Join(parts, ", "), many(rep.Quotes, "quote", "quotes"))
 	})
@@ -75,13 +75,26 @@ func ingest(cmd *cobra.Command, c *call, d *desk.Desk, opt desk.IngestOptions) e
 	return err
 }
 
+// passedOver names up to three files.
+func passedOver(paths []string) string {
+	names := []string{}
+	for i, p := range paths {
+		if i == 3 {
+			names = append(names, "…")
+			break
+		}
+		names = append(names, clean(filepath.Base(p)))
+	}
+	return strings.Join(names, ", ")
+}
+
 // printFile prints one file's line, its notes beneath it.
 func printFile(c *call, r desk.FileReport) {
-	name := near(r.Path)
+	name := clean(near(r.Path))
 	if r.State == desk.Refused {
 		c.notef("%-9s  %s: %s\n", r.State, name, r.What)
 		if r.Hint != "" {
-			c.notef("           hint: %s\n", r.Hint)
+			c.notef("%s\n", wrap("hint: "+r.Hint, columns, "           ", plain))
 		}
 		return
 	}
@@ -91,7 +104,7 @@ func printFile(c *call, r desk.FileReport) {
 			c.printf("           … and %d more (--json lists all)\n", len(r.Notes)-i)
 			break
 		}
-		c.printf("           %s\n", n)
+		c.printf("%s\n", wrap(n, columns, "           ", plain))
 	}
 }
 

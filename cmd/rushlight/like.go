@@ -84,12 +84,15 @@ only orders, and hides nothing; --why shows every part.`,
 					return err
 				}
 				return c.say(map[string]any{"passages": list}, func() {
+					if len(list) == 0 {
+						c.printf("no passages\n")
+					}
 					for i, b := range list {
 						if i > 0 {
 							c.printf("\n")
 						}
-						c.printf("%.2f  ", b.Score)
 						printHead(c, b.Quote)
+						c.printf("  quotable %.2f\n", b.Score)
 						c.printf("%s\n", wrap(b.Quote.Text, columns, "  ", plain))
 						if !why {
 							continue

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -185,7 +186,7 @@ func args(least, most int, what string) cobra.PositionalArgs {
 
 // run carries out one call and gives its exit code.
 func run(ctx context.Context, arguments []string, t terminal) int {
-	c := &call{terminal: t}
+	c := &call{terminal: t, json: slices.Contains(arguments, "--json")}
 	cmd := root(c)
 	cmd.SetArgs(arguments)
 	err := cmd.ExecuteContext(ctx)
@@ -214,9 +215,9 @@ func (c *call) fail(ctx context.Context, err error) int {
 		_ = enc.Encode(map[string]any{"error": what, "hint": hint, "code": code})
 		return code
 	}
-	fmt.Fprintf(c.err, "error: %s\n", what)
+	fmt.Fprintf(c.err, "error: %s\n", clean(what))
 	if hint != "" {
-		fmt.Fprintf(c.err, "hint: %s\n", hint)
+		fmt.Fprintf(c.err, "hint: %s\n", clean(hint))
 	}
 	return code
 }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"unicode"
 
 	"golang.org/x/term"
 
@@ -73,8 +74,20 @@ const columns = 80
 // wide is the number of terminal columns a text takes.
 func wide(s string) int { return uniseg.StringWidth(s) }
 
+// clean takes out what would steer the terminal: control characters that came
+// in with a transcript, a note or a file name.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' && r != '\t' {
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+}
+
 // pad fills a text up to n columns, or cuts it there.
 func pad(s string, n int) string {
+	s = clean(s)
 	w := wide(s)
 	if w <= n {
 		return s + strings.Repeat(" ", n-w)
@@ -84,6 +97,7 @@ func pad(s string, n int) string {
 
 // cutTo cuts a text to n columns, with an ellipsis for what is gone.
 func cutTo(s string, n int) string {
+	s = clean(s)
 	if wide(s) <= n {
 		return s
 	}
@@ -129,6 +143,12 @@ func (t terminal) table(head []string, rows [][]string) {
 	for _, r := range rows {
 		t.printf("%s\n", line(r))
 	}
+}
+
+// labelled is a label in the first ten columns and a text wrapped beside it.
+func labelled(label, text string) string {
+	const indent = "          "
+	return pad(label, len(indent)) + strings.TrimPrefix(wrap(text, columns, indent, plain), indent)
 }
 
 // word is one word of a text with its stretch of bytes.
@@ -182,4 +202,4 @@ func words(s string) []word {
 	return out
 }
 
-func plain(w word) string { return w.text }
+func plain(w word) string { return clean(w.text) }

@@ -132,10 +132,10 @@ func printSuggested(c *call, s desk.Suggested, most int) {
 		}
 		printHit(c, h)
 	}
-	c.printf("theme %s, rule %s: %s suggested, %d carried, %d refused\n", c.strong(s.Theme.Name), s.Theme.Rule,
-		many(len(s.Hits), "quote", "quotes"), s.Carried, s.Refused)
+	c.printf("%s\n", wrap(fmt.Sprintf("theme %s, rule %s", s.Theme.Name, s.Theme.Rule), columns, "", plain))
+	c.printf("%s suggested, %d carried, %d refused\n", many(len(s.Hits), "quote", "quotes"), s.Carried, s.Refused)
 	if len(s.Hits) > 0 {
-		c.printf("next: rushlight themes accept '%s' CODE... (or --all), themes refuse '%s' CODE...\n", s.Theme.Name, s.Theme.Name)
+		c.printf("%s\n", wrap(fmt.Sprintf("next: rushlight themes accept '%s' CODE... (or --all), themes refuse '%s' CODE...", s.Theme.Name, s.Theme.Name), columns, "", plain))
 	}
 }
 

@@ -38,8 +38,8 @@ type IngestReport struct {
 	Counts map[FileState]int `json:"counts"`
 	// Lost holds the tagged quotes that a corrected transcript no longer has.
 	Lost []story.Quote `json:"lost,omitempty"`
-	// Passed counts files that are neither sound nor timed text.
-	Passed int `json:"passed_over"`
+	// Passed are files that are neither sound nor timed text.
+	Passed []string `json:"passed_over"`
 	// Quotes is the number of quotes in the bank afterwards.
 	Quotes int `json:"quotes"`
 }
@@ -66,7 +66,7 @@ func (d *Desk) Ingest(ctx context.Context, opt IngestOptions) (IngestReport, err
 	if err != nil {
 		return in.report, err
 	}
-	in.report.Passed = g.passed
+	in.report.Passed = append([]string{}, g.passed...)
 	for _, r := range g.refused {
 		in.add(r)
 	}

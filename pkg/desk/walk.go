@@ -48,8 +48,8 @@ type found struct {
 type gathered struct {
 	files   []found
 	refused []FileReport
-	// passed counts files in folders that are neither sound nor timed text.
-	passed int
+	// passed are files in folders that are neither sound nor timed text.
+	passed []string
 }
 
 // gather lists the files under paths: folders in name order, links followed
@@ -93,7 +93,7 @@ func (g *walker) path(ctx context.Context, path string, byHand bool) error {
 	case !info.Mode().IsRegular():
 		g.refused = append(g.refused, FileReport{Path: path, State: Refused, What: "not a file: a pipe, socket or device", Hint: "copy the sound into a file first"})
 	case k == kindOther && !byHand:
-		g.passed++
+		g.passed = append(g.passed, path)
 	case g.files[absolute(real)]:
 	default:
 		g.files[absolute(real)] = true
