@@ -30,7 +30,7 @@ type hearing struct {
 	bands *bands
 	// levels holds bandCount values for each 10 ms.
 	levels []uint8
-	recent []float64 // the last windowSize samples, oldest first
+	recent []float64 // the last samples of a look, oldest first
 	now    uint8
 	low    quietest
 }
@@ -39,9 +39,10 @@ func newAnalysis(info sound.Info) *analysis {
 	hz, by := analysisRate(info.SampleRate)
 	a := &analysis{num: int64(info.SampleRate), den: 100 * int64(by), voice: newVoice(hz)}
 	steps := stepsIn(info.Frames, info.SampleRate)
+	span, _ := windowOf(hz)
 	for range info.Channels {
 		a.channels = append(a.channels, hearing{
-			bands: newBands(hz), levels: make([]uint8, 0, steps*bandCount), recent: make([]float64, windowSize),
+			bands: newBands(hz), levels: make([]uint8, 0, steps*bandCount), recent: make([]float64, span),
 			low: quietest{},
 		})
 	}
@@ -74,12 +75,13 @@ func (a *analysis) feed(x [][]float64) {
 }
 
 func (h *hearing) keep(s []float64) {
-	if len(s) >= windowSize {
-		copy(h.recent, s[len(s)-windowSize:])
+	span := len(h.recent)
+	if len(s) >= span {
+		copy(h.recent, s[len(s)-span:])
 		return
 	}
 	copy(h.recent, h.recent[len(s):])
-	copy(h.recent[windowSize-len(s):], s)
+	copy(h.recent[span-len(s):], s)
 }
 
 func (a *analysis) closeStep() {

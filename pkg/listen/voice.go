@@ -5,7 +5,6 @@ import "math"
 // The voice of the loudest channel is looked at each 20 ms while there is
 // something to look at, and kept as one cell for each 60 ms or more.
 const (
-	windowSize    = 256 // samples at the analysis rate: 16 to 32 ms
 	framesPerLook = 2
 	looksPerCell  = 3
 	framesPerCell = framesPerLook * looksPerCell
@@ -15,6 +14,16 @@ const (
 	// cepstrumScale is steps for one unit of natural-log energy.
 	cepstrumScale = 8
 )
+
+// windowOf is how many samples a look takes at an analysis rate, 32 ms where
+// there are as many as 256, and the power of two that they are transformed in.
+// A shorter window would miss the pitch of a low voice.
+func windowOf(hz float64) (span, size int) {
+	span = max(256, int(hz*0.032+0.5))
+	for size = 256; size < span; size *= 2 {
+	}
+	return span, size
+}
 
 // cell is the voice colour of 60 ms of sound or more: mel cepstrum 1 to 12 and
 // pitch, both of the voiced looks only. The zero cell means that nothing was
@@ -34,6 +43,7 @@ type cell struct {
 // 1993); mel cepstrum after Davis & Mermelstein 1980.
 type voice struct {
 	spec             *spectrum
+	size             int // of the transform; the window is as long or shorter
 	window, buf, pow []float64
 	auto, winAuto    []float64 // winAuto as its reciprocal
 	lagMin, lagMax   int
@@ -54,23 +64,25 @@ type voice struct {
 }
 
 func newVoice(hz float64) *voice {
-	v := &voice{spec: newSpectrum(windowSize), hz: hz}
-	v.window = make([]float64, windowSize)
+	span, size := windowOf(hz)
+	v := &voice{spec: newSpectrum(size), size: size, hz: hz}
+	v.window = make([]float64, span)
 	for i := range v.window {
-		v.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/windowSize)
+		v.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(span))
 	}
-	v.buf = make([]float64, windowSize)
-	v.pow = make([]float64, windowSize/2+1)
-	line := func(f float64) int { return min(int(f*windowSize/hz+0.5), windowSize/2) }
+	v.buf = make([]float64, size)
+	v.pow = make([]float64, size/2+1)
+	line := func(f float64) int { return min(int(f*float64(size)/hz+0.5), size/2) }
 	v.lineMin, v.lineMax = max(1, line(180)), line(2000)
 	v.lagMin = max(2, int(hz/400))
-	v.lagMax = min(int(hz/70), windowSize*7/16)
+	v.lagMax = min(int(hz/70), span*7/16)
 	v.auto = make([]float64, v.lagMax+2)
 	v.winAuto = make([]float64, v.lagMax+2)
-	v.spec.power(v.window, v.pow)
+	copy(v.buf, v.window)
+	v.spec.power(v.buf, v.pow)
 	for k, p := range v.pow { // the whole even sequence
 		v.buf[k] = p
-		v.buf[(windowSize-k)%windowSize] = p
+		v.buf[(size-k)%size] = p
 	}
 	v.spec.real(v.buf, v.winAuto, v.lagMax+1)
 	for i := len(v.winAuto) - 1; i >= 0; i-- {
@@ -87,14 +99,14 @@ func (v *voice) mel() {
 	lo, hi := toMel(120), toMel(top)
 	edge := func(i int) float64 {
 		m := lo + (hi-lo)*float64(i)/(melBands+1)
-		return (math.Pow(10, m/2595) - 1) * 700 * windowSize / v.hz
+		return (math.Pow(10, m/2595) - 1) * 700 * float64(v.size) / v.hz
 	}
 	for b := range melBands {
 		l, c, r := edge(b), edge(b+1), edge(b+2)
 		l, r = math.Min(l, c-1), math.Max(r, c+1) // at least a line wide
 		first := int(math.Ceil(l))
 		var w []float64
-		for k := first; float64(k) < r && k <= windowSize/2; k++ {
+		for k := first; float64(k) < r && k <= v.size/2; k++ {
 			x := (float64(k) - l) / (c - l)
 			if float64(k) > c {
 				x = (r - float64(k)) / (r - c)
@@ -112,19 +124,20 @@ func (v *voice) mel() {
 	}
 }
 
-// look takes one window of samples (length windowSize) of the given level and
+// look takes one window of samples (as long as the window) of the given level and
 // returns its periodicity, 0 to 255: the lesser of this look and the one
 // before, halved if the pitch jumped between them.
 func (v *voice) look(x []float64, level uint8) uint8 {
 	for i, w := range v.window {
 		v.buf[i] = x[i] * w
 	}
+	clear(v.buf[len(v.window):])
 	v.spec.power(v.buf, v.pow)
 	// Amplitudes, not powers, so that one strong line of a rumble is no voice.
 	clear(v.buf)
 	for k := v.lineMin; k <= v.lineMax; k++ {
 		r := math.Sqrt(v.pow[k])
-		v.buf[k], v.buf[windowSize-k] = r, r
+		v.buf[k], v.buf[v.size-k] = r, r
 	}
 	v.spec.real(v.buf, v.auto, v.lagMax+1)
 	periodic, hz := v.periodicity()
