@@ -47,6 +47,9 @@ func (p *parts) next() (*segment, error) {
 
 func (p *parts) end() error {
 	err := p.open.finish()
+	if err != nil {
+		p.open.abandon()
+	}
 	p.open = nil
 	return err
 }
