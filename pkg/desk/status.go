@@ -72,6 +72,14 @@ type Reel struct {
 	Rate    string          `json:"rate"`
 	Quotes  int             `json:"quotes"`
 	Missing bool            `json:"missing,omitempty"`
+	// Places are the markers with their timecode.
+	Places []Place `json:"markers,omitempty"`
+}
+
+// Place is a marker of a recording.
+type Place struct {
+	At    timecode.Moment `json:"at"`
+	Label string          `json:"label"`
 }
 
 // Reels lists the recordings in shooting order.
@@ -89,8 +97,12 @@ func (d *Desk) Reels(ctx context.Context) ([]Reel, error) {
 	}
 	out := make([]Reel, 0, len(recs))
 	for _, r := range recs {
+		var places []Place
+		for _, m := range r.Markers {
+			places = append(places, Place{r.Clock.In(m.At), m.Label})
+		}
 		out = append(out, Reel{
-			Recording: r, Length: timecode.Clock{Base: r.Clock.Base}.Out(r.Duration), Start: r.Clock.In(0).Timecode,
+			Places: places, Recording: r, Length: timecode.Clock{Base: r.Clock.Base}.Out(r.Duration), Start: r.Clock.In(0).Timecode,
 			Rate: r.Clock.Base.String(), Quotes: n[r.Reel], Missing: r.Essence != "" && !exists(r.Path),
 		})
 	}

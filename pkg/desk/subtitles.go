@@ -33,14 +33,29 @@ type SubtitleOptions struct {
 
 // Subtitled says what was drafted or checked.
 type Subtitled struct {
-	File     string              `json:"file"`
-	Cues     int                 `json:"cues"`
-	Seconds  float64             `json:"seconds"`
-	Findings []subtitles.Finding `json:"findings"`
+	File     string    `json:"file"`
+	Cues     int       `json:"cues"`
+	Seconds  float64   `json:"seconds"`
+	Findings []Finding `json:"findings"`
 	// Lost says what the format can't carry.
 	Lost []string `json:"lost,omitempty"`
 	// Limits are the figures that were kept to.
 	Limits map[string]any `json:"limits"`
+}
+
+// Finding is one place that breaks a limit; At counts from the first frame of
+// the file's own time.
+type Finding struct {
+	Cue      int             `json:"cue"`
+	At       timecode.Moment `json:"at"`
+	Rule     string          `json:"rule"`
+	What     string          `json:"what"`
+	Severity string          `json:"severity"`
+}
+
+// String prints "cue 12 at 00:01:02.120: reading speed: 21.3 …".
+func (f Finding) String() string {
+	return fmt.Sprintf("cue %d at %s: %s: %s", f.Cue, f.At.Ticks, f.Rule, f.What)
 }
 
 func (o SubtitleOptions) limits(language string, base timecode.Base) (subtitles.Limits, error) {
@@ -232,10 +247,12 @@ func (d *Desk) speech(ctx context.Context, reel string) ([]timecode.Span, error)
 }
 
 func subtitled(file string, doc *timedtext.Document, findings []subtitles.Finding, lim subtitles.Limits) Subtitled {
-	if findings == nil {
-		findings = []subtitles.Finding{}
+	clock := timecode.Clock{Base: lim.Base}
+	list := make([]Finding, len(findings))
+	for i, f := range findings {
+		list[i] = Finding{f.Cue, clock.In(f.At), f.Rule, f.What, string(f.Severity)}
 	}
-	out := Subtitled{File: file, Cues: len(doc.Cues), Findings: findings, Limits: map[string]any{
+	out := Subtitled{File: file, Cues: len(doc.Cues), Findings: list, Limits: map[string]any{
 		"line_length": lim.LineLength, "lines": lim.Lines,
 		"min_seconds": lim.MinDuration.Seconds(), "max_seconds": lim.MaxDuration.Seconds(),
 		"gap_frames": lim.Gap, "characters_per_second": lim.ReadingSpeed,
