@@ -158,10 +158,15 @@ func (o SubtitleOptions) format() (timedtext.Format, error) {
 // labelBase is how a format counts frames in a timecode: EBU STL knows 25 and
 // 30 only.
 func labelBase(f timedtext.Format, base timecode.Base) timecode.Base {
-	if f == timedtext.STL && base.Rate.Nominal() != 30 {
-		return timecode.Base{Rate: timecode.Rate25}
+	switch nominal := base.Rate.Nominal(); {
+	case f != timedtext.STL, nominal == 30:
+		return base
+	case base.Rate == timecode.Rate5994:
+		return timecode.Base{Rate: timecode.Rate2997, Drop: base.Drop}
+	case nominal == 60:
+		return timecode.Base{Rate: timecode.Rate30}
 	}
-	return base
+	return timecode.Base{Rate: timecode.Rate25}
 }
 
 // pieces lays the quotes of a reel, or of selects, on the timeline.

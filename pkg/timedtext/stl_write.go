@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"time"
+	"unicode"
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/unicode/norm"
@@ -46,10 +47,33 @@ func (w *writer) writeSTL() error {
 	for i := range w.doc.Cues {
 		s.cue(&w.doc.Cues[i])
 	}
+	if err := s.readable(); err != nil {
+		return err
+	}
 	gsi := s.header()
 	w.Write(gsi[:])
 	for i := range s.blocks {
 		w.Write(s.blocks[i][:])
+	}
+	return nil
+}
+
+// readable refuses a text of which more than a tenth of the letters can't be
+// written: nobody could read the subtitles.
+func (s *stlWriter) readable() error {
+	letters := 0
+	for _, c := range s.doc.Cues {
+		for _, r := range c.Plain() {
+			if unicode.IsLetter(r) {
+				letters++
+			}
+		}
+	}
+	if n := s.count[lostCharacter]; 10*n > letters {
+		return &ParseError{
+			Problem: fmt.Sprintf("EBU STL does not have %d of the %d letters: it knows Latin, Cyrillic, Arabic, Greek and Hebrew", n, letters),
+			Hint:    "write TTML or WebVTT instead",
+		}
 	}
 	return nil
 }
