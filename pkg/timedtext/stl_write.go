@@ -58,7 +58,7 @@ func (w *writer) writeSTL() error {
 	return nil
 }
 
-// readable refuses a text of which more than a tenth of the letters can't be
+// readable refuses a text in another script, of which hardly a letter can be
 // written: nobody could read the subtitles.
 func (s *stlWriter) readable() error {
 	letters := 0
@@ -69,7 +69,7 @@ func (s *stlWriter) readable() error {
 			}
 		}
 	}
-	if n := s.count[lostCharacter]; 10*n > letters {
+	if n := s.count[lostCharacter]; letters >= 8 && 10*n >= 9*letters {
 		return &ParseError{
 			Problem: fmt.Sprintf("EBU STL does not have %d of the %d letters: it knows Latin, Cyrillic, Arabic, Greek and Hebrew", n, letters),
 			Hint:    "write TTML or WebVTT instead",
