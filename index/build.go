@@ -8,7 +8,6 @@ import (
 	"iter"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"strings"
 
 	"github.com/blevesearch/bleve/v2/index/scorch"
@@ -36,21 +35,11 @@ func Build(ctx context.Context, dir, bankID string, state int64, quotes iter.Seq
 	return nil
 }
 
-// A segment is written when its postings take partBytes of memory, some
-// 300,000 quotes; if there are several, they are merged in the end. What is
-// gathered stays, so the collector may wait until the heap has grown by
-// buildGrowth per cent.
-const (
-	partBytes   = 64 << 20
-	buildGrowth = 200
-)
+// partBytes is how much memory the postings of a segment may take: it is
+// written then, after some 300,000 quotes. Several are merged in the end.
+const partBytes = 64 << 20
 
 func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error], progress func(done int)) error {
-	if before := debug.SetGCPercent(buildGrowth); before > buildGrowth || before < 0 {
-		debug.SetGCPercent(before)
-	} else {
-		defer debug.SetGCPercent(before)
-	}
 	p, err := newParts(w.work, partBytes)
 	if err != nil {
 		return err

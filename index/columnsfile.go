@@ -39,8 +39,8 @@ func (c *columnsWriter) head(l *ledger, docs []uint32) {
 		if n != noRow {
 			r := &l.rows[n]
 			words += uint64(r.length)
-			pairs += len(r.themes)
-			hashes += int(r.last - r.first)
+			pairs += r.themes.len()
+			hashes += r.sketch.len()
 		}
 	}
 	put := binary.LittleEndian.AppendUint32
@@ -73,7 +73,7 @@ func (c *columnsWriter) arrays(l *ledger, docs []uint32) {
 		colOrder:   func(r *row) uint32 { return uint32(r.order) },
 		colDay:     func(r *row) uint32 { return r.names[nameDay] },
 		colKind:    func(r *row) uint32 { return r.names[nameLanguage]<<8 | uint32(r.rating) },
-		colSketch:  func(r *row) uint32 { sketchEnd += r.last - r.first; return sketchEnd },
+		colSketch:  func(r *row) uint32 { sketchEnd += uint32(r.sketch.len()); return sketchEnd },
 	} {
 		for _, n := range docs {
 			switch {
@@ -96,7 +96,7 @@ func (c *columnsWriter) rest(l *ledger, docs []uint32) {
 		if n == noRow {
 			continue
 		}
-		for _, t := range l.rows[n].themes {
+		for _, t := range l.themesOf(&l.rows[n]) {
 			c.put(uint32(doc))
 			c.put(t)
 		}
@@ -113,7 +113,7 @@ func (c *columnsWriter) rest(l *ledger, docs []uint32) {
 		if n == noRow {
 			continue
 		}
-		for _, h := range l.hashes[l.rows[n].first:l.rows[n].last] {
+		for _, h := range l.sketchOf(&l.rows[n]) {
 			binary.LittleEndian.PutUint16(c.four[:], h)
 			_, _ = c.w.Write(c.four[:2])
 		}

@@ -21,20 +21,30 @@ type ledger struct {
 	at     map[[codeBytes]byte]uint32
 	tables [nameTables]table
 	hashes []uint16 // all sketches
+	themes []uint32 // those of all rows
 	dead   int
 }
 
-// row is one quote; names are numbers in the ledger's tables.
+// row is one quote; names are numbers in the ledger's tables. There is no
+// pointer in it, so that the collector needn't look at a million of them.
 type row struct {
-	code        [codeBytes]byte
-	order       int32
-	length      uint32
-	names       [nameTables]uint32 // themes are not here
-	themes      []uint32
-	rating      uint8
-	dead        bool
-	first, last uint32 // its sketch among the hashes
+	code           [codeBytes]byte
+	order          int32
+	length         uint32
+	names          [nameTables]uint32 // themes are not here
+	rating         uint8
+	dead           bool
+	sketch, themes extent // among the ledger's hashes and themes
 }
+
+// extent is a part of a list, its end excluded.
+type extent struct{ start, end uint32 }
+
+func (e extent) len() int { return int(e.end - e.start) }
+
+// sketchOf and themesOf give what a row's extents stand for.
+func (l *ledger) sketchOf(r *row) []uint16 { return l.hashes[r.sketch.start:r.sketch.end] }
+func (l *ledger) themesOf(r *row) []uint32 { return l.themes[r.themes.start:r.themes.end] }
 
 // table numbers names in the order of first appearance, from 1: 0 is "".
 type table struct {
@@ -91,21 +101,22 @@ func (l *ledger) put(q story.Quote, language string, words int, hints sketch) er
 	r.names[nameReel] = l.tables[nameReel].number(q.Reel)
 	r.names[nameDay] = l.tables[nameDay].number(q.Day)
 	r.names[nameLanguage] = l.tables[nameLanguage].number(language)
+	var themes []uint32
 	for _, t := range q.Themes {
-		r.themes = append(r.themes, l.tables[nameTheme].number(t))
+		themes = append(themes, l.tables[nameTheme].number(t))
 	}
-	l.add(r, hints)
+	l.add(r, themes, hints)
 	return nil
 }
 
-func (l *ledger) add(r row, hints sketch) {
+func (l *ledger) add(r row, themes []uint32, hints sketch) {
 	if l.at == nil {
 		l.at = map[[codeBytes]byte]uint32{}
 	}
 	l.drop(r.code)
-	r.first = uint32(len(l.hashes))
-	l.hashes = append(l.hashes, hints...)
-	r.last = uint32(len(l.hashes))
+	r.sketch.start, r.themes.start = uint32(len(l.hashes)), uint32(len(l.themes))
+	l.hashes, l.themes = append(l.hashes, hints...), append(l.themes, themes...)
+	r.sketch.end, r.themes.end = uint32(len(l.hashes)), uint32(len(l.themes))
 	l.at[r.code] = uint32(len(l.rows))
 	l.rows = append(l.rows, r)
 }
@@ -165,6 +176,7 @@ func (l *ledger) take(c *columns) error {
 		array []byte
 	}{{nameSpeaker, c.array(colSpeaker)}, {nameReel, c.array(colReel)}, {nameDay, c.array(colDay)}}
 	pairs, p := c.array(colThemes), uint32(0)
+	var themes []uint32
 	for d := range uint32(c.docs) {
 		if at(ranks, d) == noRank {
 			continue
@@ -172,6 +184,7 @@ func (l *ledger) take(c *columns) error {
 		r := row{order: int32(at(orders, d)), length: at(lengths, d), rating: c.rating(d)}
 		copy(r.code[:], c.code(d))
 		var err error
+		themes = themes[:0]
 		for _, n := range named {
 			if r.names[n.which], err = number(n.which, at(n.array, d)); err != nil {
 				return err
@@ -188,9 +201,9 @@ func (l *ledger) take(c *columns) error {
 			if err != nil {
 				return err
 			}
-			r.themes = append(r.themes, t)
+			themes = append(themes, t)
 		}
-		l.add(r, c.sketch(d))
+		l.add(r, themes, c.sketch(d))
 	}
 	return nil
 }

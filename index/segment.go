@@ -25,8 +25,8 @@ type segment struct {
 	file  *os.File
 	out   countedWriter
 	terms [segmentFields]map[string]*term
-	codes []string // by document
-	at    []uint64 // where each document is stored
+	codes [][codeBytes]byte // by document
+	at    []uint64          // where each document is stored
 	// bytes is how much memory the postings take.
 	bytes int
 	// The quote that is being added: the places of its terms, the terms, and
@@ -99,10 +99,12 @@ func (s *segment) place(t *term, w word, position int) {
 	t.last = n
 }
 
-// add adds the quote whose places were noted.
+// add adds the quote whose places were noted. Its code fits.
 func (s *segment) add(code string, facts []*term) {
 	doc := uint32(len(s.codes))
-	s.codes = append(s.codes, code)
+	var key [codeBytes]byte
+	copy(key[:], code)
+	s.codes = append(s.codes, key)
 	s.store(code)
 	put := binary.AppendUvarint
 	for _, t := range s.open {
@@ -178,8 +180,10 @@ func (s *segment) finish() error {
 		if err != nil {
 			return err
 		}
+		s.terms[field] = nil
 	}
 	s.foot(stored, starts)
+	s.codes, s.at, s.places = nil, nil, nil
 	if err := s.out.w.Flush(); err != nil {
 		return err
 	}
@@ -283,14 +287,14 @@ type termWriter struct {
 
 // codes writes the terms of _id: each stands in one document, once, which
 // goes into the dictionary itself.
-func (e *termWriter) codes(codes []string) error {
+func (e *termWriter) codes(codes [][codeBytes]byte) error {
 	order := make([]uint32, len(codes))
 	for i := range order {
 		order[i] = uint32(i)
 	}
-	slices.SortFunc(order, func(a, b uint32) int { return strings.Compare(codes[a], codes[b]) })
+	slices.SortFunc(order, func(a, b uint32) int { return bytes.Compare(codes[a][:], codes[b][:]) })
 	for _, doc := range order {
-		if err := e.fst.Insert([]byte(codes[doc]), zap.FSTValEncode1Hit(uint64(doc), 1)); err != nil {
+		if err := e.fst.Insert(bytes.TrimRight(codes[doc][:], "\x00"), zap.FSTValEncode1Hit(uint64(doc), 1)); err != nil {
 			return err
 		}
 	}
@@ -314,6 +318,7 @@ func (e *termWriter) terms(known map[string]*term) error {
 		if err := e.fst.Insert([]byte(t.text), at); err != nil {
 			return err
 		}
+		t.postings = nil // the term itself may be remembered for long
 	}
 	return nil
 }
