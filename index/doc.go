@@ -17,7 +17,8 @@
 // The folder holds complete generations, g-00000001 and up. A generation is
 // never changed once it has its name: a new one is made beside it under a
 // name that readers ignore, and switched by a rename. See generation.go and
-// docs/decisions/0005-index-generations.md.
+// docs/decisions/0005-index-generations.md. A full build writes bleve's
+// segment itself (segment.go), an update lets bleve write.
 //
 // # Words
 //

@@ -73,14 +73,27 @@ func (d *quoteDoc) VisitFields(visit bleveindex.FieldVisitor) {
 	}
 }
 
-// add adds a place of a term.
+// occurrence is a term with room for its first place: most stand in a quote
+// once.
+type occurrence struct {
+	freq  bleveindex.TokenFreq
+	place bleveindex.TokenLocation
+	list  [1]*bleveindex.TokenLocation
+}
+
+// add adds a place of a term; bleve takes the term from the key.
 func (d *quoteDoc) add(term string, w word, position int) {
 	f := d.said.terms[term]
 	if f == nil {
-		f = &bleveindex.TokenFreq{Term: []byte(term)}
+		o := &occurrence{}
+		f = &o.freq
+		f.Locations = o.list[:0]
 		d.said.terms[term] = f
+		f.Locations = append(f.Locations, &o.place)
+	} else {
+		f.Locations = append(f.Locations, &bleveindex.TokenLocation{})
 	}
-	f.Locations = append(f.Locations, &bleveindex.TokenLocation{Start: w.start, End: w.end, Position: position})
+	*f.Locations[len(f.Locations)-1] = bleveindex.TokenLocation{Start: w.start, End: w.end, Position: position}
 	f.SetFrequency(f.Frequency() + 1)
 	d.said.length++
 }

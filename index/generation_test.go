@@ -375,3 +375,29 @@ func compare(t *rapid.T, updated, built string, queries []string) {
 		}
 	}
 }
+
+// TestSameCodeTwice checks that a full build refuses a code that comes again,
+// and that an update takes the last of them.
+func TestSameCodeTwice(t *testing.T) {
+	dir := t.TempDir()
+	first, last := story.Quote{Code: "AAAAAA", Reel: "R", Text: "bell"}, story.Quote{Code: "AAAAAA", Reel: "R", Text: "winch"}
+	err := Build(context.Background(), dir, "bank", 1, all([]story.Quote{first, last}), nil)
+	if err == nil || !strings.Contains(err.Error(), "AAAAAA comes twice") {
+		t.Errorf("got %v, want an error about AAAAAA", err)
+	}
+	if _, _, err := Seen(dir); !errors.Is(err, ErrNone) {
+		t.Errorf("got %v, want ErrNone", err)
+	}
+	if err := Build(context.Background(), dir, "bank", 1, all([]story.Quote{first}), nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := Update(context.Background(), dir, "bank", 2, []story.Quote{first, last}, nil); err != nil {
+		t.Fatal(err)
+	}
+	i := opened(t, dir)
+	for word, want := range map[string]int{"bell": 0, "winch": 1} {
+		if got, err := i.All(context.Background(), word); err != nil || len(got) != want {
+			t.Errorf("%s: got %v %v, want %d", word, got, err, want)
+		}
+	}
+}

@@ -170,6 +170,11 @@ func (l *ledger) take(c *columns) error {
 		}
 		return numbers[which][old], nil
 	}
+	l.rows = slices.Grow(l.rows, c.live)
+	l.hashes = slices.Grow(l.hashes, c.hashes)
+	if l.at == nil {
+		l.at = make(map[[codeBytes]byte]uint32, c.live)
+	}
 	ranks, orders, lengths := c.array(colRank), c.array(colOrder), c.array(colLength)
 	named := [...]struct {
 		which int
@@ -219,7 +224,7 @@ func (l *ledger) numbered(reader bleveindex.IndexReader) ([]uint32, error) {
 	}
 	defer ids.Close()
 	docs := make([]uint32, 0, len(l.rows))
-	live := 0
+	live, guess, ok := 0, uint32(0), true
 	for {
 		id, err := ids.Next()
 		if err != nil {
@@ -236,7 +241,12 @@ func (l *ledger) numbered(reader bleveindex.IndexReader) ([]uint32, error) {
 		if err != nil {
 			return nil, err
 		}
-		n, ok := l.at[key]
+		// Most documents come in the order of rows.
+		n := guess
+		if int(n) >= len(l.rows) || l.rows[n].dead || l.rows[n].code != key {
+			n, ok = l.at[key]
+		}
+		guess = n + 1
 		if !ok {
 			return nil, fmt.Errorf("quote %s is in the index but not in its columns: %w", code, ErrDamaged)
 		}
