@@ -40,13 +40,17 @@ func rooms() map[string][]string {
 // only says which room alone may use a library.
 func only() map[string]string {
 	return map[string]string{
-		"modernc.org/sqlite":                     "pkg/bank",
-		"database/sql":                           "pkg/bank",
-		"github.com/blevesearch/bleve":           "index",
-		"github.com/blevesearch/bleve_index_api": "index",
-		"github.com/asticode/go-astisub":         "pkg/timedtext",
-		"github.com/go-audio":                    "pkg/sound",
-		"github.com/spf13/cobra":                 "cmd/rushlight",
+		"modernc.org/sqlite":                        "pkg/bank",
+		"database/sql":                              "pkg/bank",
+		"github.com/blevesearch/bleve":              "index",
+		"github.com/blevesearch/bleve_index_api":    "index",
+		"github.com/blevesearch/zapx":               "index",
+		"github.com/blevesearch/vellum":             "index",
+		"github.com/blevesearch/scorch_segment_api": "index",
+		"github.com/RoaringBitmap":                  "index",
+		"github.com/asticode/go-astisub":            "pkg/timedtext",
+		"github.com/go-audio":                       "pkg/sound",
+		"github.com/spf13/cobra":                    "cmd/rushlight",
 	}
 }
 
