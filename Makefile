@@ -24,7 +24,9 @@ check:
 	go vet ./...
 	go run $(STATICCHECK) ./...
 	go test ./...
-	CGO_ENABLED=1 go test -race -short ./pkg/bank ./pkg/desk ./index ./pkg/sound ./pkg/listen
+	CGO_ENABLED=1 go test -race -short ./pkg/bank ./pkg/desk ./pkg/sound
+	CGO_ENABLED=1 go test -race -short -run 'Generations|Readers|Update|Build' ./index
+	CGO_ENABLED=1 go test -race -short -run 'Envelope|Clipping|Glance|OddInputs|SynchroniseSame' ./pkg/listen
 
 .PHONY: format
 format:
