@@ -186,7 +186,7 @@ func printHead(c *call, q story.Quote) {
 	if q.Rating > 0 {
 		tags = append(tags, fmt.Sprintf("rated %d", q.Rating))
 	}
-	head := fmt.Sprintf("  %s  %s  %s  %s", q.Reel, q.Clock.In(q.In).Timecode, q.Length().Short(), nameOr(q.Speaker))
+	head := fmt.Sprintf("  %s  %s  %s  %s", q.Reel, q.Clock.In(q.In).Timecode, q.Running().Short(), nameOr(q.Speaker))
 	head = cutTo(head, columns-len(q.Code))
 	c.printf("%s%s", c.strong(string(q.Code)), strings.TrimRight(head, " "))
 	if tagged := "  " + strings.Join(tags, " "); len(tags) > 0 && len(q.Code)+wide(head)+wide(tagged) <= columns {

@@ -63,7 +63,7 @@ func printSelects(c *call, s story.Selects) {
 		if it.Lost {
 			state += "  no longer said in its transcript"
 		}
-		c.printf("%3d  %s  %s  %s  %s  %s%s\n", i+1, it.Code, it.Reel, it.Clock.In(it.In).Timecode, it.Length().Short(), nameOr(it.Speaker), state)
+		c.printf("%3d  %s  %s  %s  %s  %s%s\n", i+1, it.Code, it.Reel, it.Clock.In(it.In).Timecode, it.Running().Short(), nameOr(it.Speaker), state)
 		c.printf("     %s\n", cutTo(it.Text, columns-5))
 		if it.Note != "" {
 			c.printf("%s\n", wrap("note: "+it.Note, columns, "     ", plain))

@@ -61,11 +61,11 @@ type Step struct {
 	Why string
 }
 
-// RunningTime is the added length of the section's quotes.
+// RunningTime is what the section's quotes run, in whole frames.
 func (s Section) RunningTime() timecode.Ticks {
 	var t timecode.Ticks
 	for _, step := range s.Steps {
-		t += step.Quote.Length()
+		t += step.Quote.Running()
 	}
 	return t
 }

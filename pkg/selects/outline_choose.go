@@ -124,7 +124,7 @@ func (c *choice) takeBest(may func(*option) bool) bool {
 	best, most := -1, 0.0
 	for i := range c.pool.options {
 		o := &c.pool.options[i]
-		if c.blocked[i] > 0 || !may(o) || !c.endless && o.Quote.Length() > c.left {
+		if c.blocked[i] > 0 || !may(o) || !c.endless && o.Quote.Running() > c.left {
 			continue
 		}
 		worth := o.worth * factor[o.theme]
@@ -163,7 +163,7 @@ func (c *choice) put(i int) {
 func (c *choice) count(i, by int) {
 	taken := &c.pool.options[i]
 	c.perTheme[taken.theme] += by
-	c.left -= timecode.Ticks(by) * taken.Quote.Length()
+	c.left -= timecode.Ticks(by) * taken.Quote.Running()
 	for _, k := range c.pool.reels[taken.reel] {
 		if c.pool.options[k].clashes(taken) {
 			c.blocked[k] += by
@@ -186,9 +186,9 @@ func (c *choice) freeBut(i, taken int) bool {
 // shortest candidate, or if there is none, the one that leaves least. False
 // if none helps, or what is left is less than the shortest candidate anyway.
 func (c *choice) exchange() bool {
-	shortest := c.pool.options[0].Quote.Length()
+	shortest := c.pool.options[0].Quote.Running()
 	for _, o := range c.pool.options {
-		shortest = min(shortest, o.Quote.Length())
+		shortest = min(shortest, o.Quote.Running())
 	}
 	if c.left < shortest {
 		return false
@@ -214,7 +214,7 @@ func (c *choice) exchange() bool {
 		old := &c.pool.options[t]
 		for i := range c.pool.options {
 			o := &c.pool.options[i]
-			more := o.Quote.Length() - old.Quote.Length()
+			more := o.Quote.Running() - old.Quote.Running()
 			if more <= 0 || more > c.left || o.theme != old.theme && c.perTheme[old.theme] < 2 {
 				continue
 			}

@@ -33,7 +33,11 @@ type plan struct {
 	cuts   []*cut
 	opt    StringoutOptions
 	report StringoutReport
-	total  int64
+	// clock is the exact time laid so far, without the overlaps of
+	// crossfades. Frames are cut from it, not from each length, so that what
+	// is rounded off never adds up: a stringout stays with its edit list.
+	clock timecode.Ticks
+	total int64
 }
 
 func newPlan(ctx context.Context, pieces []Piece, opt StringoutOptions) (*plan, error) {
@@ -121,8 +125,11 @@ func (p *plan) measure(c *cut, number int) error {
 		// second, and what lies behind the piece, may not be there.
 		c.missing = max(in, out-int64(rate)/10)
 	}
+	if number > 1 {
+		p.cuts[number-2].gap = p.length(p.opt.Gap)
+	}
 	c.lead = p.length(min(max(pc.Lead, 0), at(in)))
-	c.span = p.length(at(out - in))
+	c.span = p.length(min(pc.Out, at(there)) - pc.In)
 	c.tail = p.length(min(max(pc.Tail, 0), at(there-out)))
 	if c.span == 0 {
 		return bad("from %s to %s is shorter than one sample", pc.In, pc.Out)
@@ -149,9 +156,12 @@ func (p *plan) measure(c *cut, number int) error {
 	return nil
 }
 
-// length is a time in output frames.
+// length lays a time and gives it in output frames: those between where the
+// clock was and where it is now, each to the nearest.
 func (p *plan) length(t timecode.Ticks) int64 {
-	return t.Samples(p.opt.SampleRate, timecode.Nearest)
+	before := p.clock.Samples(p.opt.SampleRate, timecode.Nearest)
+	p.clock += t
+	return p.clock.Samples(p.opt.SampleRate, timecode.Nearest) - before
 }
 
 // openForPiece opens a source whose length must be right before it is laid.
@@ -188,7 +198,6 @@ func (p *plan) join() {
 	rate := p.opt.SampleRate
 	cross := p.opt.Crossfade.Samples(rate, timecode.Nearest)
 	edge := min(edgeFade.Samples(rate, timecode.Nearest), cross)
-	gap := p.opt.Gap.Samples(rate, timecode.Nearest)
 	fade := func(handle int64) int64 { return max(min(cross, handle), edge) }
 	at := int64(0)
 	for i, c := range p.cuts {
@@ -198,8 +207,7 @@ func (p *plan) join() {
 		if i == len(p.cuts)-1 {
 			break
 		}
-		c.gap = gap
-		if next := p.cuts[i+1]; gap == 0 && c.tail >= cross && next.lead >= cross {
+		if next := p.cuts[i+1]; p.opt.Gap == 0 && c.tail >= cross && next.lead >= cross {
 			c.overlap = cross
 		}
 		at += c.gap - c.overlap

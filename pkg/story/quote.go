@@ -66,6 +66,9 @@ type Quote struct {
 // IsStrong tells whether the quote is marked strong.
 func (q Quote) IsStrong() bool { return slices.Contains(q.Themes, Strong) }
 
+// Running is how long the quote runs in a cut, in whole frames.
+func (q Quote) Running() timecode.Ticks { return q.Clock.Running(q.Span) }
+
 // quoteJSON is the form others rely on; fields may be added, none renamed.
 type quoteJSON struct {
 	Code     Code            `json:"code"`

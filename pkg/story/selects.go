@@ -38,11 +38,15 @@ type Item struct {
 	Lost bool
 }
 
-// RunningTime is the added length of the items.
+// Running is how long the item runs in a cut, in whole frames.
+func (it Item) Running() timecode.Ticks { return it.Clock.Running(it.Span) }
+
+// RunningTime is what the items run, each in whole frames, as lists and
+// timelines count it.
 func (s Selects) RunningTime() timecode.Ticks {
 	var t timecode.Ticks
 	for _, it := range s.Items {
-		t += max(it.Length(), 0)
+		t += it.Running()
 	}
 	return t
 }
@@ -68,7 +72,7 @@ func (s Selects) MarshalJSON() ([]byte, error) {
 	for i, it := range s.Items {
 		items = append(items, itemJSON{
 			Position: i + 1, Code: it.Code, Reel: it.Reel, Speaker: it.Speaker,
-			In: it.Clock.In(it.In), Out: it.Clock.Out(it.Out), Seconds: it.Length().Seconds(),
+			In: it.Clock.In(it.In), Out: it.Clock.Out(it.Out), Seconds: it.Running().Seconds(),
 			Trimmed: it.Trimmed, Text: it.Text, Note: it.Note, Lost: it.Lost,
 		})
 	}

@@ -128,6 +128,17 @@ func (c Clock) Place(label string) (Ticks, error) {
 	return t, nil
 }
 
+// Running is how long a span runs in a cut: the whole frames that it touches,
+// counted on the clock's own labels. Without a frame rate it is the span's
+// length.
+func (c Clock) Running(s Span) Ticks {
+	r := c.Base.Rate
+	if s.Empty() || !r.Known() {
+		return max(s.Length(), 0)
+	}
+	return r.Ticks(r.Frame(c.Start+s.Out, Ceil)) - r.Ticks(r.Frame(c.Start+s.In, Floor))
+}
+
 // Moment is a time as JSON carries it. Seconds and ticks count from the start
 // of the recording; the timecode is the recording's own label.
 type Moment struct {

@@ -210,3 +210,27 @@ func TestClockRoundTrip(t *testing.T) {
 		}
 	})
 }
+
+func TestClockRunning(t *testing.T) {
+	// Worked by hand: a frame at 25 is 40 ms, at 29.97 1001/30000 s.
+	clock25 := Clock{Base: Base{Rate: Rate25}, Start: 10*Hour + 5*Millisecond}
+	clock2997 := Clock{Base: Base{Rate: Rate2997, Drop: true}}
+	for _, c := range []struct {
+		name  string
+		clock Clock
+		span  Span
+		want  Ticks
+	}{
+		{"on frames", clock25, Span{35 * Millisecond, 115 * Millisecond}, 80 * Millisecond},
+		{"touches three", clock25, Span{34 * Millisecond, 76 * Millisecond}, 120 * Millisecond},
+		{"inside one", clock25, Span{36 * Millisecond, 37 * Millisecond}, 40 * Millisecond},
+		{"29.97", clock2997, Span{0, Second}, Rate2997.Ticks(30)},
+		{"empty", clock25, Span{Second, Second}, 0},
+		{"backwards", clock25, Span{Second, 0}, 0},
+		{"no rate", Clock{}, Span{3, 10}, 7},
+	} {
+		if got := c.clock.Running(c.span); got != c.want {
+			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
+		}
+	}
+}
