@@ -101,7 +101,7 @@ func punctuationCost(a, b string) (int, bool) {
 }
 
 // fullStop judges a break after a full stop, which ends no sentence after a
-// title or an initial, nor before a word in lower case.
+// title or an initial, nor before a word in lower case, nor in an ordinal.
 func (g grammar) fullStop(a, b string) int {
 	w := core(a)
 	r, _ := utf8.DecodeRuneInString(strings.TrimLeft(b, openers))
@@ -112,6 +112,8 @@ func (g grammar) fullStop(a, b string) int {
 		return breakDeterminer
 	case unicode.IsLower(r):
 		return breakPlain
+	case g.ordinals && len(w) <= 2 && numeral(w):
+		return breakNumber
 	}
 	return breakSentence
 }

@@ -13,6 +13,9 @@ type grammar struct {
 	auxiliaries, subjects set
 	// objects are pronouns that hold to the verb before them.
 	objects set
+	// ordinals tells that a figure with a full stop is a place in an order:
+	// am 3. Oktober.
+	ordinals bool
 }
 
 type set map[string]bool
@@ -32,7 +35,9 @@ func grammarOf(language string) grammar {
 	case "en":
 		return english()
 	case "de":
-		return german()
+		g := german()
+		g.ordinals = true
+		return g
 	case "fr":
 		return french()
 	case "es":
@@ -44,7 +49,16 @@ func grammarOf(language string) grammar {
 	case "pt":
 		return portuguese()
 	}
-	return grammar{}
+	return grammar{ordinals: writesOrdinals(primary(language))}
+}
+
+// writesOrdinals tells whether a language writes ordinals with a full stop.
+func writesOrdinals(language string) bool {
+	switch language {
+	case "cs", "da", "de", "et", "fi", "hr", "hu", "is", "lv", "nb", "nn", "no", "pl", "sk", "sl", "sr", "tr":
+		return true
+	}
+	return false
 }
 
 func english() grammar {
