@@ -13,6 +13,28 @@ import (
 // themes, rating and note: for taking them up again where a transcript says
 // them again. A reel that isn't there, or lost none, gives an empty list.
 func (b *Bank) Retired(ctx context.Context, reel string) ([]story.Quote, error) {
+	list, err := b.retired(ctx, func(q story.Quote) bool { return fold(q.Reel) == fold(reel) })
+	if err != nil {
+		return nil, fmt.Errorf("read what %s had: %w", reel, err)
+	}
+	return list, nil
+}
+
+// RetiredQuote is a quote that is no longer there, as it was last. Error:
+// ErrNotFound if the code never was a quote's, or still is.
+func (b *Bank) RetiredQuote(ctx context.Context, code story.Code) (story.Quote, error) {
+	list, err := b.retired(ctx, func(q story.Quote) bool { return q.Code == code })
+	if err == nil && len(list) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return story.Quote{}, fmt.Errorf("retired quote %s: %w", code, err)
+	}
+	return list[0], nil
+}
+
+// retired lists the retired quotes that are wanted.
+func (b *Bank) retired(ctx context.Context, wanted func(story.Quote) bool) ([]story.Quote, error) {
 	var list []story.Quote
 	err := b.read(ctx, func(v view) error {
 		at := map[story.Code]int{}
@@ -22,7 +44,7 @@ func (b *Bank) Retired(ctx context.Context, reel string) ([]story.Quote, error) 
 			if err := scan(&q.Code, &q.Reel, &q.Speaker, &in, &out, &q.Text); err != nil {
 				return err
 			}
-			if fold(q.Reel) == fold(reel) {
+			if wanted(q) {
 				q.In, q.Out = timecode.Ticks(in), timecode.Ticks(out)
 				at[q.Code] = len(list)
 				list = append(list, q)
@@ -34,10 +56,7 @@ func (b *Bank) Retired(ctx context.Context, reel string) ([]story.Quote, error) 
 		}
 		return v.lastMarks(ctx, list, at)
 	})
-	if err != nil {
-		return nil, fmt.Errorf("read what %s had: %w", reel, fault(err))
-	}
-	return list, nil
+	return list, fault(err)
 }
 
 // lastMarks puts themes, rating and note on quotes that are gone: what the

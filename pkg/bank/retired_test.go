@@ -1,6 +1,7 @@
 package bank
 
 import (
+	"errors"
 	"slices"
 	"testing"
 
@@ -49,6 +50,12 @@ func TestRetired(t *testing.T) {
 		t.Fatalf("got %v, %v, want one quote", got, err)
 	}
 	q := got[0]
+	if one, err := b.RetiredQuote(t.Context(), "CFTTYW"); err != nil || one.Text != q.Text || one.Rating != 4 {
+		t.Errorf("by code: got %+v, %v", one, err)
+	}
+	if _, err := b.RetiredQuote(t.Context(), "KRTWHC"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("a quote that is there: got %v, want ErrNotFound", err)
+	}
 	if q.Code != "CFTTYW" || q.Text != quotes[1].Text || q.Span != quotes[1].Span || q.Speaker != "Ines" ||
 		q.Rating != 4 || q.Note != "use the end" || !slices.Equal(q.Themes, []string{"the bell"}) {
 		t.Errorf("got %+v", q)

@@ -225,7 +225,7 @@ func (d *Desk) quotes(ctx context.Context, codes []story.Code) ([]story.Quote, e
 	out := make([]story.Quote, 0, len(codes))
 	for q, err := range d.bank.Quotes(ctx, bank.Filter{Codes: codes}) {
 		if errors.Is(err, bank.ErrNotFound) {
-			return nil, &Problem{What: err.Error(), Hint: "a corrected transcript may have given the saying a new code; look with 'rushlight find'", Kind: bank.ErrNotFound}
+			return nil, d.missing(ctx, codes, err)
 		}
 		if err != nil {
 			return nil, err
@@ -233,6 +233,29 @@ func (d *Desk) quotes(ctx context.Context, codes []story.Code) ([]story.Quote, e
 		out = append(out, q)
 	}
 	return out, nil
+}
+
+// missing says which of some codes is no quote's, and what it was if it once
+// was one.
+func (d *Desk) missing(ctx context.Context, codes []story.Code, err error) error {
+	p := &Problem{What: err.Error(), Hint: "codes stand at the head of each hit of 'rushlight find'", Kind: bank.ErrNotFound}
+	for _, c := range codes {
+		if _, err := d.bank.Quote(ctx, c); !errors.Is(err, bank.ErrNotFound) {
+			continue
+		}
+		q, err := d.bank.RetiredQuote(ctx, c)
+		if err != nil {
+			break
+		}
+		where := q.Reel
+		if rec, err := d.bank.Recording(ctx, q.Reel); err == nil {
+			where += " " + rec.Clock.In(q.In).Timecode
+		}
+		p.What = fmt.Sprintf("%s is no longer in the transcript of %s; it was: %s", c, where, q.Text)
+		p.Hint = "look for what became of it with 'rushlight find'; 'rushlight history' tells when it went"
+		break
+	}
+	return p
 }
 
 // absolute is the path as the bank keeps it.
