@@ -15,8 +15,8 @@ func exportCommand(c *call) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "export edl|otio|wav|paper|csv SELECTS | export roomtone REEL",
 		Short: "Hand selects on to an editing room",
-		Long: `Write selects as an edit decision list (edl), an OpenTimelineIO timeline (otio), a
-24-bit stringout with handles and short crossfades (wav), a paper edit to read
+		Long: `Write selects as an edit decision list (edl), an OpenTimelineIO timeline (otio),
+a 24-bit stringout with handles and short crossfades (wav), a paper edit to read
 aloud from (paper, Markdown) or a table (csv); or the room tone of a reel, as
 long as you want, from the stretches in which nobody speaks (roomtone).
 
@@ -176,17 +176,22 @@ func worksheetCommand(c *call) *cobra.Command {
 		Use:   "worksheet REEL",
 		Short: "Write a text file to type the words of a recording into",
 		Long: `Write a text file with one timed, labelled blank per stretch of speech. Type the
-words in, in any text editor, and take the file in with 'rushlight ingest'.`,
+words in, in any text editor, and take the file in with 'rushlight ingest'. What
+is known to be said stands there already, to be corrected.`,
 		Example: "  rushlight worksheet D2-TONE -o D2-TONE.txt\n  rushlight ingest D2-TONE.txt",
 		Args:    args(1, 1, "one reel"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			out.Stdout = c.out
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
-				n, file, err := d.Worksheet(cmd.Context(), a[0], out)
+				s, err := d.Worksheet(cmd.Context(), a[0], out)
 				if err != nil {
 					return err
 				}
-				return c.wrote(file, map[string]any{"file": file, "blanks": n}, nil, many(n, "blank", "blanks"))
+				what := many(s.Blanks, "blank", "blanks")
+				if s.Quotes > 0 {
+					what += ", " + many(s.Quotes, "quote", "quotes")
+				}
+				return c.wrote(s.File, s, nil, what)
 			})
 		},
 	}

@@ -3,12 +3,14 @@ package desk
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/listen"
@@ -137,13 +139,20 @@ func ListenFile(ctx context.Context, path string, quick bool, opt Options) (List
 	return Listened{Recording: rec, Heard: h}, nil
 }
 
+// Sheet tells what a worksheet holds.
+type Sheet struct {
+	File   string `json:"file"`
+	Blanks int    `json:"blanks"`
+	Quotes int    `json:"quotes"`
+}
+
 // Worksheet writes a text file with one timed, labelled blank per stretch of
-// speech of a reel: to REEL.txt unless out says otherwise. It tells how many
-// blanks went to which file.
-func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (int, string, error) {
+// speech of a reel, and the quotes that the reel has already: to REEL.txt
+// unless out says otherwise.
+func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (Sheet, error) {
 	l, err := d.Listen(ctx, reel)
 	if err != nil {
-		return 0, "", err
+		return Sheet{}, err
 	}
 	if out.Path == "" {
 		out.Path = l.Recording.Reel + ".txt"
@@ -152,22 +161,43 @@ func (d *Desk) Worksheet(ctx context.Context, reel string, out Output) (int, str
 		err = out.check()
 	}
 	if err != nil {
-		return 0, "", err
+		return Sheet{}, err
 	}
+	s := Sheet{File: out.Path}
 	var entries []timedtext.WorksheetEntry
-	for _, t := range l.Heard.Turns {
-		entries = append(entries, timedtext.WorksheetEntry{Speaker: t.Speaker, Span: t.Span})
+	for q, err := range d.bank.Quotes(ctx, bank.Filter{Reel: l.Recording.Reel}) {
+		if err != nil {
+			return Sheet{}, err
+		}
+		entries = append(entries, timedtext.WorksheetEntry{Speaker: q.Speaker, Text: q.Text, Span: q.Span})
 	}
-	if len(entries) == 0 {
-		for _, s := range l.Heard.Speech {
-			entries = append(entries, timedtext.WorksheetEntry{Span: s})
+	s.Quotes = len(entries)
+	for _, e := range stretchesOf(l.Heard) {
+		if !slices.ContainsFunc(entries[:s.Quotes], func(q timedtext.WorksheetEntry) bool { return q.Overlaps(e.Span) }) {
+			entries = append(entries, e)
 		}
 	}
+	s.Blanks = len(entries) - s.Quotes
+	slices.SortStableFunc(entries, func(a, b timedtext.WorksheetEntry) int { return cmp.Compare(a.In, b.In) })
 	if len(entries) == 0 {
-		return 0, "", refuse("", "nobody speaks in %s", l.Recording.Reel)
+		return Sheet{}, refuse("", "nobody speaks in %s", l.Recording.Reel)
 	}
-	err = out.write(func(w io.Writer) error {
+	return s, out.write(func(w io.Writer) error {
 		return timedtext.WriteWorksheet(w, l.Recording.Reel, entries, l.Recording.Clock)
 	})
-	return len(entries), out.Path, err
+}
+
+// stretchesOf are the turns that were heard, or the speech if no turns were.
+func stretchesOf(h story.Heard) []timedtext.WorksheetEntry {
+	var out []timedtext.WorksheetEntry
+	for _, t := range h.Turns {
+		out = append(out, timedtext.WorksheetEntry{Speaker: t.Speaker, Span: t.Span})
+	}
+	if len(out) > 0 {
+		return out
+	}
+	for _, s := range h.Speech {
+		out = append(out, timedtext.WorksheetEntry{Span: s})
+	}
+	return out
 }

@@ -26,14 +26,15 @@ const worksheetHelp = `# Type what is said after each name, on the same line or 
 `
 
 // WorksheetEntry is one stretch of speech; times count from the start of the
-// recording, Speaker may be "".
+// recording. Speaker may be "", Text is what is known to be said already.
 type WorksheetEntry struct {
-	Speaker string
+	Speaker, Text string
 	timecode.Span
 }
 
 // WriteWorksheet writes one timed, speaker-labelled blank for each stretch of
-// speech, with the ends, after a header of comments. Times are the recording's
+// speech, with the ends, or what is said there if that is known, after a header
+// of comments. Times are the recording's
 // timecode where its frame rate is known, else clock times from its start.
 func WriteWorksheet(w io.Writer, reel string, entries []WorksheetEntry, clock timecode.Clock) error {
 	b := bufio.NewWriter(w)
@@ -55,16 +56,19 @@ func WriteWorksheet(w io.Writer, reel string, entries []WorksheetEntry, clock ti
 	if len(names) > 0 {
 		fmt.Fprintf(b, "# %s %s\n", worksheetNames, strings.Join(names, nameSeparator))
 	}
-	for _, e := range entries {
+	for i, e := range entries {
 		in, out := exact(max(e.In, 0)), exact(max(e.Out, 0))
 		if clock.Base.Rate.Known() {
 			in, out = clock.Timecode(e.In, timecode.Floor), clock.Timecode(e.Out, timecode.Ceil)
+			if i+1 < len(entries) && entries[i+1].In >= e.Out && entries[i+1].In-e.In >= 2*clock.Base.Rate.Ticks(1) {
+				out = clock.Timecode(min(e.Out, clock.Base.Rate.Snap(clock.Start+entries[i+1].In, timecode.Floor)-clock.Start), timecode.Ceil)
+			}
 		}
 		label := ""
 		if name := worksheetName(e.Speaker); name != "" {
 			label = name + ": "
 		}
-		fmt.Fprintf(b, "\n[%s - %s] %s\n", in, out, label)
+		fmt.Fprintf(b, "\n[%s - %s] %s%s\n", in, out, label, oneLine(e.Text))
 	}
 	if err := b.Flush(); err != nil {
 		return fmt.Errorf("writing the worksheet: %w", err)
