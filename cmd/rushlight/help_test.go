@@ -30,8 +30,13 @@ func TestHelp(t *testing.T) {
 			if cmd.Short == "" || cmd.Example == "" {
 				t.Fatalf("short help %q, example %q: want both", cmd.Short, cmd.Example)
 			}
-			for _, line := range strings.Split(cmd.Long+"\n"+cmd.Example, "\n") {
-				if wide(line) > columns+20 {
+			var help bytes.Buffer
+			cmd.SetOut(&help)
+			if err := cmd.Help(); err != nil {
+				t.Fatal(err)
+			}
+			for _, line := range strings.Split(help.String(), "\n") {
+				if wide(line) > columns {
 					t.Errorf("%d columns: %s", wide(line), line)
 				}
 			}

@@ -23,9 +23,9 @@ name (D1-INT1.srt, D1-INT1_v2.srt), by being the only one in the folder, or by
 --for. Taking a file in again changes nothing unless it was corrected; tags,
 ratings and selects stay with the sayings.
 
-Recordings are WAV, RF64, BW64; camera files and packed sound are taken too where
-ffmpeg is installed. Transcripts are SRT, WebVTT, TTML, EBU STL, SSA/ASS, plain
-text with timecodes, CSV/TSV, DOCX, ODT, and JSON with segments or words.
+Recordings are WAV, RF64, BW64; camera files and packed sound are taken too
+where ffmpeg is installed. Transcripts are SRT, WebVTT, TTML, EBU STL, SSA/ASS,
+plain text with timecodes, CSV/TSV, DOCX, ODT, and JSON with segments or words.
 
 Talk can be private: take in what its speakers agreed to, and keep the bank
 where only those may read it who should. Local law and the release decide.`,

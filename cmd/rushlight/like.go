@@ -118,9 +118,9 @@ func outlineCommand(c *call) *cobra.Command {
 	var opt desk.OutlineOptions
 	cmd := &cobra.Command{
 		Use: "outline NAME", Short: "Make a first paper edit from chosen themes",
-		Long: `Make selects from the quotes of chosen themes: section by section, each with what
-sets it up, its turn and its consequence, to a running time. It is a start: move,
-drop and trim as you like.`,
+		Long: `Make selects from the quotes of chosen themes: section by section, each with
+what sets it up, its turn and its consequence, to a running time. It is a start:
+move, drop and trim as you like.`,
 		Example: "  rushlight outline 'first cut' --theme bell --theme crossing --target 4:00",
 		Args:    args(1, 1, "a name for the selects"),
 		RunE: func(cmd *cobra.Command, a []string) error {

@@ -6,11 +6,24 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 )
 
-// version is set when the program is built.
-var version = "unknown"
+// version is set when the program is built by make.
+var version = ""
+
+// versionName says which program this is: as make named it, else as the Go
+// tool did.
+func versionName() string {
+	if version != "" {
+		return version
+	}
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "unknown"
+}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

@@ -120,7 +120,7 @@ hears where people speak, keeps every quote with its exact in and out, finds
 what keeps coming back, and hands on selects, stringouts and subtitles. It
 works offline and never changes a recording.`,
 		Example:       "  rushlight new farbank\n  cd farbank\n  rushlight ingest ../rushes\n  rushlight find 'bell OR ring'",
-		Version:       version,
+		Version:       versionName(),
 		SilenceErrors: true, SilenceUsage: true,
 		Args: func(cmd *cobra.Command, a []string) error {
 			if len(a) == 0 {
@@ -134,7 +134,8 @@ works offline and never changes a recording.`,
 	for _, e := range exits() {
 		fmt.Fprintf(&codes, "  %-4d %s\n", e.code, e.text)
 	}
-	cmd.SetUsageTemplate(cmd.UsageTemplate() + "{{if not .HasParent}}\nExit codes:\n" + codes.String() +
+	wrapped := strings.ReplaceAll(cmd.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", columns))
+	cmd.SetUsageTemplate(wrapped + "{{if not .HasParent}}\nExit codes:\n" + codes.String() +
 		"\nThe bank is the one named by --bank, else by RUSHLIGHT_BANK, else the nearest\nfolder upwards that holds one.\n{{end}}")
 	cmd.PersistentFlags().StringVar(&c.bank, "bank", "", "the bank's folder")
 	cmd.PersistentFlags().BoolVar(&c.json, "json", false, "print JSON")

@@ -13,7 +13,7 @@ import (
 func selectsCommand(c *call) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "selects",
-		Short: "Pull quotes for use, put them in order, trim them to a running time",
+		Short: "Pull quotes, put them in order, trim them to a running time",
 		Example: "  rushlight selects new opening --target 4:00\n  rushlight selects add opening KRTWHC CFTTYW\n" +
 			"  rushlight selects move opening 2 1\n  rushlight selects trim opening 1 --out -0.5\n  rushlight selects show opening",
 		Args: args(0, 0, "nothing, or one of new, add, move, drop, trim, note, target, show, remove"),

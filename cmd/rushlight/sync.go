@@ -13,8 +13,9 @@ func syncCommand(c *call) *cobra.Command {
 		Use:   "sync [REEL...]",
 		Short: "Line up camera scratch tracks with the recorder's files",
 		Long: `Line up the camera's scratch tracks with the recorder's files of the same event
-(double-system sound): where the camera started, and how its clock drifts. Without
-reels, all that look like a camera's are lined up with all sound of their day.
+(double-system sound): where the camera started, and how its clock drifts.
+Without reels, all that look like a camera's are lined up with all sound of
+their day.
 From then on 'show' tells where a quote is seen, and 'export --video' cuts it.`,
 		Example: "  rushlight sync\n  rushlight sync D2-CAM --with D2-INT2\n  rushlight sync --list",
 		Args:    args(0, -1, "camera reels"),

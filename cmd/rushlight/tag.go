@@ -18,9 +18,9 @@ func tagCommand(c *call) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "tag CODE... [+THEME...]",
 		Short: "Put themes, a rating or a note on quotes",
-		Long: `Put themes on quotes with +NAME, take them off with --off NAME, rate them 1 to 5,
-or write a note. +strong marks a quote worth using. With --found the quotes are
-all hits of a search: their number is shown first.`,
+		Long: `Put themes on quotes with +NAME, take them off with --off NAME, rate them 1 to
+5, or write a note. +strong marks a quote worth using. With --found the quotes
+are all hits of a search: their number is shown first.`,
 		Example: "  rushlight tag KRTWHC +bell +strong --rate 4 --note 'use the end'\n  rushlight tag KRTWHC --off bridge\n  rushlight tag --found 'ferry AND bell' +bell --yes",
 		RunE: func(cmd *cobra.Command, a []string) error {
 			names := []string{}

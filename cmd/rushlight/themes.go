@@ -89,8 +89,8 @@ func themesKeep(c *call) *cobra.Command {
 	var as string
 	cmd := &cobra.Command{
 		Use: "keep NUMBER|TERM", Short: "Make a theme of something that keeps coming back",
-		Long: `Make a theme of a candidate of 'themes find'. Its forms become the theme's rule, a
-search that suggests quotes; accept or refuse them.`,
+		Long: `Make a theme of a candidate of 'themes find'. Its forms become the theme's rule,
+a search that suggests quotes; accept or refuse them.`,
 		Example: "  rushlight themes keep 1 --as 'ringing for nobody'",
 		Args:    args(1, 1, "a number or word of 'rushlight themes find'"),
 		RunE: func(cmd *cobra.Command, a []string) error {
@@ -173,8 +173,8 @@ func themesJudge(c *call, accept bool) *cobra.Command {
 func themesDescribe(c *call) *cobra.Command {
 	var statement, under, rule string
 	cmd := &cobra.Command{
-		Use: "describe THEME", Short: "Say what a theme is about, where it belongs, what suggests quotes for it",
-		Example: "  rushlight themes describe bell --statement 'who still rings, and for whom' --rule 'bell OR ring'\n  rushlight themes describe bell --under crossing",
+		Use: "describe THEME", Short: "Say what a theme is about, and what suggests quotes for it",
+		Example: "  rushlight themes describe bell --statement 'who still rings, and for whom'\n  rushlight themes describe bell --rule 'bell OR ring'\n  rushlight themes describe bell --under crossing",
 		Args:    args(1, 1, "one theme"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			var detail story.ThemeDetail
