@@ -40,7 +40,7 @@ new format can't carry. It needs no bank.`,
 	outputFlags(cmd, &opt.Out)
 	f.StringVar(&opt.As, "as", "", "read the file as srt, vtt, ttml, stl, ass, text, json, csv, docx, odt or html")
 	f.StringVar(&opt.Encoding, "encoding", "", "its character encoding, for example windows-1252")
-	f.StringVar(&opt.Format, "format", "", "the new format, over what the name says")
+	f.StringVar(&opt.Format, "format", "", "the new format, over what the name says; ebuttd for EBU-TT-D")
 	f.StringVar(&opt.FromRate, "from-rate", "", "the frame rate the file was timed to")
 	f.StringVar(&opt.ToRate, "to-rate", "", "the frame rate it shall fit: the same frames, shown faster or slower")
 	f.StringVar(&opt.Shift, "shift", "", "add this to every time: 1.5, -0:02")

@@ -77,6 +77,9 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if opt.Language != "" {
 		changed.Language = opt.Language
 	}
+	if format == timedtext.STL && !firstKnown(changed.Base, base).Rate.Known() {
+		return done, usage("--from-rate 25 or 30", "EBU STL counts frames: %s doesn't say how many a second has", opt.In)
+	}
 	err = opt.Out.write(func(w io.Writer) error {
 		done.Lost, err = timedtext.Write(w, changed, format, timedtext.WriteOptions{
 			Base: firstKnown(changed.Base, base), ProgrammeStart: changed.ProgrammeStart, Language: changed.Language, Title: changed.Title,
