@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -22,6 +24,7 @@ func scriptCommands() map[string]func(*testscript.TestScript, bool, []string) {
 		"setcode": setCodeCommand,
 		"later":   laterCommand,
 		"narrow":  narrowCommand,
+		"mislead": misleadCommand,
 	}
 }
 
@@ -53,6 +56,22 @@ func statusCodeCommand(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit code %d, want %d", got, want)
 	}
+}
+
+// mislead FILE HZ: makes a WAV file's header say another sample rate.
+func misleadCommand(ts *testscript.TestScript, neg bool, args []string) {
+	rate, err := strconv.ParseUint(args[1], 10, 32)
+	ts.Check(err)
+	path := ts.MkAbs(args[0])
+	data, err := os.ReadFile(path)
+	ts.Check(err)
+	at := bytes.Index(data, []byte("fmt "))
+	if at < 0 {
+		ts.Fatalf("%s has no fmt chunk", path)
+	}
+	// ckSize, wFormatTag, nChannels stand before nSamplesPerSec.
+	binary.LittleEndian.PutUint32(data[at+12:], uint32(rate))
+	ts.Check(os.WriteFile(path, data, 0o644))
 }
 
 func asExit(err error, target **exec.ExitError) bool {

@@ -50,7 +50,10 @@ func (c *call) saySynced(list []desk.Synced) error {
 			c.printf("nothing was lined up yet\n")
 		}
 		for _, s := range list {
-			c.printf("%s  %s\n", s.Picture, s.What)
+			c.printf("%s%s\n", s.Picture, wrap(s.What, columns-wide(s.Picture), "  ", plain))
+			if s.Clock != nil {
+				c.printf("%s\n%s\n", wrap(s.Clock.What, columns, "  ", plain), wrap(s.Clock.Do, columns, "  ", plain))
+			}
 		}
 	})
 }

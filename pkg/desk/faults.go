@@ -121,6 +121,9 @@ func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, er
 		}
 		out.sound += f.Recording.Duration
 	}
+	if err := clockFaults(ctx, out.Files, opt); err != nil {
+		return out, err
+	}
 	for _, r := range g.refused {
 		out.Files = append(out.Files, FileFaults{Path: r.Path, Problem: r.What, Hint: r.Hint})
 	}

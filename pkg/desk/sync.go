@@ -22,6 +22,24 @@ type Synced struct {
 	Sync *story.Sync `json:"sync"`
 	// What says it for people.
 	What string `json:"what"`
+	// Clock says what is wrong with one of the clocks, nil if nothing is.
+	Clock *ClockFault `json:"clock,omitempty"`
+}
+
+// ClockFault is a clock that doesn't count as the other does.
+type ClockFault struct {
+	What string `json:"what"`
+	Do   string `json:"do"`
+	ppm  float64
+}
+
+// clockFault is what a drift means, nil if nothing.
+func clockFault(ppm float64) *ClockFault {
+	f, bad := listen.ClockFault(ppm)
+	if !bad {
+		return nil
+	}
+	return &ClockFault{What: f.What, Do: f.Do, ppm: ppm}
 }
 
 // SyncOptions say which picture reels are lined up with which sound.
@@ -111,23 +129,30 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 		return out, refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", p.Reel, p.Path)
 	}
 	var best *story.Sync
-	tried := 0
+	var apart *ClockFault
+	event, tried := "", 0
 	for _, s := range sounds {
 		if s.Day != p.Day && s.Day != "" && p.Day != "" || !exists(s.Path) {
 			continue
 		}
 		tried++
-		found, err := d.lineUp(ctx, s, p)
+		found, clock, err := d.lineUp(ctx, s, p)
 		if err != nil {
 			return out, err
+		}
+		if found == nil && clock != nil {
+			apart, event = clock, s.Reel
 		}
 		if found != nil && (best == nil || found.Confidence > best.Confidence) {
 			best = found
 		}
 	}
 	out.What = fmt.Sprintf("belongs to none of the %s of its day", count(tried, "sound reel", "sound reels"))
-	if best != nil {
-		out.Sync, out.What = best, describeSync(*best)
+	switch {
+	case best != nil:
+		out.Sync, out.What, out.Clock = best, describeSync(*best), clockFault(float64(best.DriftPPB)/1000)
+	case apart != nil:
+		out.What, out.Clock = "is of the same event as "+event+", but too far apart to be cut with it", apart
 	}
 	_, err := d.change(ctx, "sync", p.Reel+" "+out.What, func(tx *bank.Tx) error {
 		if err := tx.RemoveSync(p.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
@@ -141,20 +166,22 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 	return out, err
 }
 
-// lineUp compares one sound reel with one picture reel; nil if they don't
-// belong together.
-func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, error) {
-	open := func(path string) listen.SyncSource {
-		return func() (listen.SyncReader, error) {
-			rd, err := sound.OpenMedia(ctx, path)
-			if err == nil {
-				rd.SkipEssence()
-			}
-			return rd, err
+// syncSource opens a recording for lining up.
+func syncSource(ctx context.Context, path string) listen.SyncSource {
+	return func() (listen.SyncReader, error) {
+		rd, err := sound.OpenMedia(ctx, path)
+		if err == nil {
+			rd.SkipEssence()
 		}
+		return rd, err
 	}
+}
+
+// lineUp compares one sound reel with one picture reel; nil if they don't
+// belong together, or run at speeds too different: then the clock is told.
+func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, *ClockFault, error) {
 	out := story.Sync{Picture: p.Reel, Sound: s.Reel, By: story.SyncBySound, HasTimecode: p.Clock.Start != 0 && s.Clock.Start != 0}
-	opt := listen.SyncOptions{}
+	opt := listen.SyncOptions{Speeds: true}
 	guess := p.Clock.Start - s.Clock.Start
 	if out.HasTimecode {
 		opt.Guess = &guess
@@ -163,12 +190,12 @@ func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, e
 	pr.Begin("lining up "+p.Reel+" with "+s.Reel, 1000)
 	defer pr.End()
 	opt.Progress = func(done float64) { pr.Reached(int64(1000 * done)) }
-	found, err := listen.Synchronise(ctx, open(s.Path), open(p.Path), opt)
+	found, err := listen.Synchronise(ctx, syncSource(ctx, s.Path), syncSource(ctx, p.Path), opt)
 	if err != nil {
-		return nil, fmt.Errorf("%s and %s: %w", s.Reel, p.Reel, err)
+		return nil, nil, fmt.Errorf("%s and %s: %w", s.Reel, p.Reel, err)
 	}
 	if !found.Found {
-		return nil, nil
+		return nil, nil, nil
 	}
 	out.Offset = found.Offset
 	out.DriftPPB = int64(math.Round(found.DriftPPM * 1000))
@@ -176,7 +203,10 @@ func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, e
 	if out.HasTimecode {
 		out.Disagreement = guess - found.Offset
 	}
-	return &out, nil
+	if out.Valid() != nil {
+		return nil, clockFault(found.DriftPPM), nil
+	}
+	return &out, nil, nil
 }
 
 // describeSync says "begins 0:07.4 before D2-INT2, clock 40.1 ppm fast,
@@ -202,7 +232,9 @@ func (d *Desk) Syncs(ctx context.Context) ([]Synced, error) {
 	list, err := d.bank.Syncs(ctx)
 	out := []Synced{}
 	for _, s := range list {
-		out = append(out, Synced{Picture: s.Picture, Sync: &s, What: describeSync(s)})
+		out = append(out, Synced{
+			Picture: s.Picture, Sync: &s, What: describeSync(s), Clock: clockFault(float64(s.DriftPPB) / 1000),
+		})
 	}
 	return out, err
 }

@@ -31,6 +31,9 @@ const (
 	FaultPolarity FaultKind = "opposite polarity"
 	// FaultLow: nothing on the channel is loud enough to be used.
 	FaultLow FaultKind = "level too low"
+	// FaultClock: two recordings of one event don't count time alike; see
+	// ClockFault.
+	FaultClock FaultKind = "clock mismatch"
 	// FaultOffset: the zero line isn't at zero.
 	FaultOffset FaultKind = "dc offset"
 )
@@ -61,7 +64,8 @@ type Fault struct {
 	// Value is the figure that matters most: dBFS for clipping (where the tops
 	// are cut), hum, rumble and low level; milliseconds (the longest) for
 	// dropouts and stuck samples; percent of full scale for an offset; percent
-	// of the moments that agree for polarity; seconds for a dead channel.
+	// of the moments that agree for polarity; seconds for a dead channel; ppm
+	// for a clock.
 	Value float64
 }
 

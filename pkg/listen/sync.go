@@ -34,6 +34,10 @@ type SyncOptions struct {
 	// MaxDrift is the largest drift looked for, in ppm; 0 is 200, the most is
 	// 1000.
 	MaxDrift float64
+	// Speeds also looks, where nothing is found at one speed, at those of a
+	// machine that was set to another rate: see ClockFault. Each costs as much
+	// as the first search.
+	Speeds bool
 	// Progress, if set, is called with the share of the work that is done, 0
 	// to 1, never backwards and by one goroutine at a time.
 	Progress func(done float64)
@@ -135,7 +139,15 @@ func scale(v, num, den int64) int64 {
 // Silence, unrelated or too short recordings (under about three seconds of talk
 // in common) give Found false and no error. Errors: of the sources, of ctx, and
 // ErrSync for a sample rate under 4 kHz or no channels.
-func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
+func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (Sync, error) {
+	if opt.Speeds {
+		return atSpeeds(ctx, a, b, opt)
+	}
+	return lineUp(ctx, a, b, opt)
+}
+
+// lineUp is Synchronise at one speed.
+func lineUp(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
 	drift := opt.MaxDrift
 	if !(drift > 0) {
 		drift = 200

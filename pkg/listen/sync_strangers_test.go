@@ -45,7 +45,7 @@ func TestSynchroniseStrangers(t *testing.T) {
 				syncHum(x[k], 8000, 0.02)
 			}
 		}
-		s := synchronise(t, syncFrom(8000, x[0]), syncFrom(8000, x[1]), SyncOptions{})
+		s := synchronise(t, syncFrom(8000, x[0]), syncFrom(8000, x[1]), SyncOptions{Speeds: true})
 		var top float64
 		for _, w := range s.Windows {
 			top = max(top, w.Peak)
