@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/bank"
@@ -128,26 +129,29 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 	if !exists(p.Path) {
 		return out, refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", p.Reel, p.Path)
 	}
+	sounds = slices.DeleteFunc(slices.Clone(sounds), func(s story.Recording) bool {
+		return s.Day != p.Day && s.Day != "" && p.Day != "" || !exists(s.Path)
+	})
 	var best *story.Sync
 	var apart *ClockFault
-	event, tried := "", 0
+	event := ""
 	for _, s := range sounds {
-		if s.Day != p.Day && s.Day != "" && p.Day != "" || !exists(s.Path) {
-			continue
-		}
-		tried++
-		found, clock, err := d.lineUp(ctx, s, p)
+		found, _, err := d.lineUp(ctx, s, p, false)
 		if err != nil {
 			return out, err
-		}
-		if found == nil && clock != nil {
-			apart, event = clock, s.Reel
 		}
 		if found != nil && (best == nil || found.Confidence > best.Confidence) {
 			best = found
 		}
 	}
-	out.What = fmt.Sprintf("belongs to none of the %s of its day", count(tried, "sound reel", "sound reels"))
+	for i := 0; i < len(sounds) && best == nil && apart == nil; i++ {
+		var err error
+		if best, apart, err = d.lineUp(ctx, sounds[i], p, true); err != nil {
+			return out, err
+		}
+		event = sounds[i].Reel
+	}
+	out.What = fmt.Sprintf("belongs to none of the %s of its day", count(len(sounds), "sound reel", "sound reels"))
 	switch {
 	case best != nil:
 		out.Sync, out.What, out.Clock = best, describeSync(*best), clockFault(float64(best.DriftPPB)/1000)
@@ -179,9 +183,10 @@ func syncSource(ctx context.Context, path string) listen.SyncSource {
 
 // lineUp compares one sound reel with one picture reel; nil if they don't
 // belong together, or run at speeds too different: then the clock is told.
-func (d *Desk) lineUp(ctx context.Context, s, p story.Recording) (*story.Sync, *ClockFault, error) {
+// Other speeds than the one are only tried if wanted.
+func (d *Desk) lineUp(ctx context.Context, s, p story.Recording, speeds bool) (*story.Sync, *ClockFault, error) {
 	out := story.Sync{Picture: p.Reel, Sound: s.Reel, By: story.SyncBySound, HasTimecode: p.Clock.Start != 0 && s.Clock.Start != 0}
-	opt := listen.SyncOptions{Speeds: true}
+	opt := listen.SyncOptions{Speeds: speeds}
 	guess := p.Clock.Start - s.Clock.Start
 	if out.HasTimecode {
 		opt.Guess = &guess
