@@ -218,8 +218,9 @@ func (p *docxProse) csvRow(c *csvReader, row []string, r docxRow) error {
 	if i := slices.Index(c.cols, colText); i >= 0 && i < len(r.cells) {
 		src := without(r.cells[i])
 		for j, l := range src {
-			// A label in the text is no emphasis.
-			if _, after, ok := splitLabel(l.text); ok && strings.HasSuffix(l.text, after) {
+			// A label in the text is no emphasis, unless it was left there.
+			left := slices.ContainsFunc(cue.Lines[lines:], func(x Line) bool { return len(x) == 1 && x[0].Text == l.text })
+			if _, after, ok := splitLabel(l.text); ok && !left && strings.HasSuffix(l.text, after) {
 				at := len(l.text) - len(after)
 				src[j] = l.behind(l.text[:at], at)
 			}

@@ -108,6 +108,7 @@ func (rd *reader) readJSON(r io.Reader) error {
 		if err := j.segment(s); err != nil {
 			return err
 		}
+		list[i] = nil // what is read isn't needed twice
 	}
 	if len(rd.doc.Cues) == 0 {
 		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")

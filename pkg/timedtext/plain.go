@@ -72,7 +72,7 @@ func (p *plainReader) line(line string, n int) error {
 		return nil
 	}
 	if st, speaker, rest, ok := leadLine(line); ok {
-		p.spoken(speaker == "", false)
+		p.spoken(speaker == "" && p.block != "", false)
 		if speaker == "" {
 			speaker = p.block
 		}

@@ -236,3 +236,43 @@ func TestReadErrors(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// A sign that only looks like the start of a tag is text, also where a real
+// tag comes after it.
+func TestSRTSignsThatAreNoTags(t *testing.T) {
+	for text, want := range map[string]string{
+		"<i>fewer <br than</i>":  "fewer <br than",
+		"<b>a <i b</b>":          "a <i b",
+		"<font a <u>ring</u>":    "<font a ring",
+		"one<br>two":             "one\ntwo",
+		"<i>ring < bell > i</i>": "ring < bell > i",
+	} {
+		d, err := Read(strings.NewReader("1\n00:00:01,000 --> 00:00:02,000\n"+text+"\n"), ReadOptions{As: SRT})
+		if err != nil || len(d.Cues) != 1 || d.Cues[0].Plain() != want {
+			t.Errorf("%q: got %v, %v, want %q", text, err, d.Cues, want)
+		}
+	}
+}
+
+// A name with a colon that ends a saying is text, unless it stands right above
+// the next time.
+func TestPlainTextNameAtTheEnd(t *testing.T) {
+	for file, want := range map[string]string{
+		"[0:01] So I said\nInes:\n\n[0:05] It was late.":   ": So I said/Ines: | : It was late.",
+		"[0:01] So I said\n- Ines:\n\n[0:05] It was late.": ": So I said/Ines: | : It was late.",
+		"[0:01] So I said\n\nInes:\n[0:05] It was late.":   ": So I said | Ines: It was late.",
+		"[0:01] Ines:\n\n[0:05] Joss: It was late.":        "Joss: It was late.",
+	} {
+		d, err := Read(strings.NewReader(file), ReadOptions{As: PlainText})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, c := range d.Cues {
+			got = append(got, c.Speaker()+": "+strings.ReplaceAll(c.Plain(), "\n", "/"))
+		}
+		if s := strings.Join(got, " | "); s != want {
+			t.Errorf("%q: got %q, want %q", file, s, want)
+		}
+	}
+}

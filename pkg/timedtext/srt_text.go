@@ -51,8 +51,8 @@ func (p *srtText) line(s string, n int) {
 
 // tag reads <i>, </i>, <font color="…">; 0 means that it is text.
 func (p *srtText) tag(s string, n int) int {
-	end := strings.IndexByte(s[:min(len(s), 200)], '>')
-	if end < 0 {
+	end := 1 + strings.IndexAny(s[1:min(len(s), 200)], "<>")
+	if end == 0 || s[end] == '<' {
 		return 0
 	}
 	body := strings.ToLower(strings.TrimSpace(s[1:end]))

@@ -331,10 +331,16 @@ func (w *writer) loseTime(labels, rate, start bool) {
 	}
 }
 
+// usualPlace tells whether a setting says only where subtitles stand anyway:
+// in the middle at the bottom, under the name that our TTML gives it.
+func usualPlace(name, value string) bool {
+	return name == "align" && value == "center" || name == "region" && value == "bottom"
+}
+
 // loseCue notes what of a cue the format lacks; settings names those it has.
 func (w *writer) loseCue(c *Cue, words bool, settings ...string) {
-	for k := range c.Settings {
-		if !slices.Contains(settings, k) {
+	for k, v := range c.Settings {
+		if !slices.Contains(settings, k) && !usualPlace(k, v) {
 			w.lose(lostSettings)
 		}
 	}
