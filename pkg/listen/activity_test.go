@@ -42,7 +42,7 @@ func cleanTalk(d dialogue, names []string, steps int) []bool {
 // -es-wav) in pink noise, dry and in made rooms; the truth is the clean sound's,
 // so that what a room adds counts as false alarm. Parameters were chosen on
 // English. The bounds are this project's aims (docs/figures.md), for both languages
-// together; English alone at 30 dB in the longer room passes it (8.8 %
+// together; English alone at 30 dB in the longer room passes it (9.3 %
 // measured, 8 wanted). For the last room, which the aims do not ask
 // for, they are what was measured, with room.
 func TestActivityCorpus(t *testing.T) {
@@ -54,7 +54,7 @@ func TestActivityCorpus(t *testing.T) {
 		{"dry", 0, 0, [3]float64{3, 4, 8}},
 		{"0.4 s, direct sound 3 dB over the rest", 0.4, 3, [3]float64{8, 10, 15}},
 		{"0.8 s, direct sound as loud as the rest", 0.8, 0, [3]float64{8, 10, 15}},
-		{"0.8 s, direct sound 5 dB under the rest", 0.8, -5, [3]float64{14, 12, 12}},
+		{"0.8 s, direct sound 5 dB under the rest", 0.8, -5, [3]float64{11, 9, 8}},
 	} {
 		for i, snr := range []float64{30, 20, 10} {
 			if wideSeeds() == 1 && (i != 1 || room.rt == 0.4) {
@@ -92,4 +92,33 @@ func activity(t *testing.T, language string, rt, direct, snr float64) (miss, fa,
 		miss, fa, speech = miss+m, fa+f, speech+s
 	}
 	return miss, fa, speech
+}
+
+// Questions asked off-mic, 18 dB under the answers, are speech too, though
+// what is much fainter than the talk must show its voice more clearly. Own
+// bound: what was measured, with room.
+func TestOffMic(t *testing.T) {
+	near, far := level(voices(t, "en", 1, 30), -26), level(voices(t, "es", 1, 30), -44)
+	r := rand.New(rand.NewPCG(6, 6))
+	d := makeDialogue(r, 8000, [][]clip{near, far}, []string{"a", "b"}, 60, []float64{0.6, 0.4}, 0)
+	x := make([]float64, len(d.people[0]))
+	for _, p := range d.people {
+		mix(x, p, 0, 1)
+	}
+	mix(x, pinkNoise(len(x), r), 0, db(-66))
+	h := hear(t, newScene(8000, x), Options{})
+	got := raster(h.Speech, len(x)/80)
+	for _, who := range []string{"a", "b"} {
+		one := dialogue{rate: d.rate, people: d.people}
+		for _, u := range d.truth {
+			if u.Speaker == who {
+				one.truth = append(one.truth, u)
+			}
+		}
+		miss, _, speech := detection(cleanTalk(one, []string{"a", "b"}, len(got)), got)
+		t.Logf("%s: %.1f %% of the speech missed", who, pct(miss, speech))
+		if 100*miss > 5*speech {
+			t.Errorf("%s: %.1f %% of the speech missed, want at most 5", who, pct(miss, speech))
+		}
+	}
 }

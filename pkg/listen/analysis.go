@@ -33,6 +33,11 @@ type hearing struct {
 	recent []float64 // the last samples of a look, oldest first
 	now    uint8
 	low    quietest
+	// Known once all is heard: loud is the level that voiced sound seldom
+	// passes, in half decibels; near is how many voiced looks make a voice
+	// close to it.
+	loud float64
+	near int
 }
 
 func newAnalysis(info sound.Info) *analysis {

@@ -4,9 +4,12 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"path/filepath"
+	"reflect"
 	"slices"
 	"testing"
 
+	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
 )
@@ -69,5 +72,40 @@ func TestGlanceOfNothing(t *testing.T) {
 	cancel()
 	if _, err := Glance(ctx, newScene(48000, make([]float64, 4800)), Options{}); err == nil {
 		t.Error("a stopped context is no error")
+	}
+}
+
+// plainSource hides what a reader can do more than Source.
+type plainSource struct{ Source }
+
+// What a file measures by itself is what its blocks say.
+func TestGlanceAtOnce(t *testing.T) {
+	for _, name := range []string{"day1/D1-WILF.wav", "day2/D2-INT2.wav", "day2/D2-WALK.wav", "day2/D2-CAM.wav"} {
+		var got [2]story.Heard
+		for i := range got {
+			r, err := sound.Open(filepath.Join("..", "..", "samples", name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			src := Source(r)
+			if i == 1 {
+				src = plainSource{r}
+			}
+			told := timecode.Ticks(0)
+			got[i], err = Glance(context.Background(), src, Options{Progress: func(done timecode.Ticks) {
+				if done < told {
+					t.Errorf("%s: progress went back from %s to %s", name, told, done)
+				}
+				told = done
+			}})
+			if err != nil || told == 0 {
+				t.Fatalf("%s: %v, %s told", name, err, told)
+			}
+			r.Close()
+		}
+		if !reflect.DeepEqual(got[0], got[1]) {
+			t.Errorf("%s: at once %s %.3f dBFS, %d stretches, by blocks %s %.3f dBFS, %d", name,
+				got[0].Duration, got[0].PeakDBFS, len(got[0].Speech), got[1].Duration, got[1].PeakDBFS, len(got[1].Speech))
+		}
 	}
 }

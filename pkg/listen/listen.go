@@ -11,7 +11,7 @@
 //
 // Sources: ITU-R BS.1770-5 and EBU Tech 3341 (loudness); Martin 2001 (noise
 // floor by minimum statistics); Sohn, Kim & Sung 1999 (detection over several
-// bands with hang-over); Boersma 1993 (periodicity from a windowed
+// bands by likelihood, with hang-over); Boersma 1993 (periodicity from a windowed
 // autocorrelation); Davis & Mermelstein 1980 (mel cepstrum); Chen &
 // Gopalakrishnan 1998 (BIC segment merging). The sources of single figures
 // stand beside them.
@@ -24,7 +24,7 @@ import (
 
 // Version numbers the analyser; a bank knows by it what was heard by an older
 // one.
-const Version = 2
+const Version = 3
 
 // Source is a stream of sample blocks; *sound.Reader is one.
 type Source interface {

@@ -117,6 +117,7 @@ func TestMeetings(t *testing.T) {
 	}
 	sort.Strings(names)
 	var sum [5]int
+	var half [2][2]int // gaps filled, six and three excerpts: wrong, all
 	var derSum, derRef float64
 	var known, loose [2][2]float64 // number of speakers given: six and three excerpts; wrong, all
 	for _, n := range names {
@@ -135,6 +136,7 @@ func TestMeetings(t *testing.T) {
 		if n > "trn06" {
 			set = 1
 		}
+		half[set][0], half[set][1] = half[set][0]+m2+f2, half[set][1]+s
 		for i, c := range []timecode.Ticks{0, 250 * timecode.Millisecond} {
 			w, a := der(ref[n], k.Turns, k.Duration, c)
 			to := []*[2]float64{&known[set], &loose[set]}[i]
@@ -149,6 +151,7 @@ func TestMeetings(t *testing.T) {
 	if sum[2] == 0 {
 		t.Skip("meetings not found: set RUSHLIGHT_CORPORA")
 	}
+	t.Logf("gaps filled, first six %.1f %%, other three %.1f %%", pct(half[0][0], half[0][1]), pct(half[1][0], half[1][1]))
 	t.Logf("all: detection error %.1f %% (miss %.1f, false alarm %.1f), gaps filled %.1f %%; DER %.1f %%",
 		pct(sum[0]+sum[1], sum[2]), pct(sum[0], sum[2]), pct(sum[1], sum[2]), pct(sum[3]+sum[4], sum[2]), 100*derSum/derRef)
 	share := func(v ...[2]float64) float64 {
@@ -160,17 +163,17 @@ func TestMeetings(t *testing.T) {
 	}
 	t.Logf("number of speakers given: DER %.1f %% (first six %.1f, other three %.1f); with a collar of 0.25 s %.1f %% (%.1f, %.1f); a neural system on the whole corpus 18 to 22 %% (published, recalled)",
 		share(known[:]...), share(known[0]), share(known[1]), share(loose[:]...), share(loose[0]), share(loose[1]))
-	if got := share(loose[:]...); got > 41 {
-		t.Errorf("number of speakers given: DER %.1f %%, want at most 41 (measured: 37.6)", got)
+	if got := share(loose[:]...); got > 37 {
+		t.Errorf("number of speakers given: DER %.1f %%, want at most 37 (measured: 32.7)", got)
 	}
-	if got := pct(sum[3]+sum[4], sum[2]); got > 23 {
-		t.Errorf("detection error with gaps filled %.1f %%, want at most 23 (measured: 21.5; aim: 20)", got)
+	if got := pct(sum[3]+sum[4], sum[2]); got > 20 {
+		t.Errorf("detection error with gaps filled %.1f %%, want at most 20 (measured: 18.3)", got)
 	}
-	if got := pct(sum[0]+sum[1], sum[2]); got > 28 {
-		t.Errorf("detection error %.1f %%, want at most 28 (measured: 24.4)", got)
+	if got := pct(sum[0]+sum[1], sum[2]); got > 23 {
+		t.Errorf("detection error %.1f %%, want at most 23 (measured: 20.2)", got)
 	}
-	if got := 100 * derSum / derRef; got > 48 {
-		t.Errorf("DER %.1f %%, want at most 48 (measured: 45.0)", got)
+	if got := 100 * derSum / derRef; got > 45 {
+		t.Errorf("DER %.1f %%, want at most 45 (measured: 41.5)", got)
 	}
 }
 

@@ -16,6 +16,12 @@ const (
 	voicedEnough = 0.45 // periodicity of a voiced look
 	voicedLooks  = 3    // voiced looks that make a voice,
 	voicedWindow = 13   // among so many (260 ms);
+	nearVoice    = 4.0  // dB under the loud talk down to which
+	nearLooks    = 2    // so many are enough, if it is clear of the noise
+	clearTalk    = 18.0 // by so many dB and the recording has so many voiced
+	talkLooks    = 25   // looks, and so many
+	talkShare    = 0.02 // of all,
+	faintVoice   = 18.0 // and from which on one more is needed for each decibel;
 	voicedReach  = 30   // speech lies within so many steps of it
 	belowPeak    = 45.0 // dB under the loud speech at which speech ends
 	shortestGap  = 20   // steps: a shorter gap does not end a stretch
@@ -72,7 +78,7 @@ func firstFloor(levels []uint8) noise {
 // spreads over all bands; 0 where it is more than belowPeak under loud talk.
 func scores(dst []uint8, levels []uint8, f noise, loud float64) {
 	steps := len(levels) / bandCount
-	least := uint8(max(0, loud-2*belowPeak))
+	least := leastOf(loud)
 	for s := range steps {
 		var sum float64
 		prev, next := max(s-1, 0), min(s+1, steps-1)

@@ -75,7 +75,7 @@ func join(in []stretch) []stretch {
 	return out
 }
 
-// withVoice keeps what lies near a voice: near voicedLooks looks with one in
+// withVoice keeps what lies near a voice: near enough looks with one in
 // voicedWindow. A rustle or a door has none, and a long noise before or after
 // talk is cut off voicedReach from it.
 func (a *analysis) withVoice(in []stretch) []stretch {
@@ -94,13 +94,11 @@ func (a *analysis) withVoice(in []stretch) []stretch {
 			if i-voicedWindow >= first {
 				n -= voiced(i - voicedWindow)
 			}
-			if n < voicedLooks {
+			window := stretch{max(s.from, (i-voicedWindow+1)*framesPerLook), min(s.to, (i+1)*framesPerLook)}
+			if n < nearLooks || n < a.looksWanted(window) {
 				continue
 			}
-			near := stretch{
-				max(s.from, (i-voicedWindow+1)*framesPerLook-voicedReach),
-				min(s.to, (i+1)*framesPerLook+voicedReach),
-			}
+			near := stretch{max(s.from, window.from-voicedReach), min(s.to, window.to+voicedReach)}
 			if k := len(out); k > 0 && near.from <= out[k-1].to {
 				out[k-1].to = max(out[k-1].to, near.to)
 			} else {
@@ -109,6 +107,40 @@ func (a *analysis) withVoice(in []stretch) []stretch {
 		}
 	}
 	return out
+}
+
+// looksWanted is how many voiced looks make a voice in a window: the fainter
+// it is beside the loud talk, the more. What is faint is a room's answer, or
+// people far off, more often than a person at the microphone.
+func (a *analysis) looksWanted(window stretch) int {
+	under, near := math.Inf(1), voicedLooks
+	for c := range a.channels {
+		h, top := &a.channels[c], uint8(0)
+		for s := window.from; s < window.to; s++ {
+			top = max(top, total(h.levels[s*bandCount:(s+1)*bandCount]))
+		}
+		if d := (h.loud - float64(top)) / 2; d < under {
+			under, near = d, h.near
+		}
+	}
+	switch {
+	case under < nearVoice:
+		return near
+	case under < faintVoice:
+		return voicedLooks
+	}
+	return voicedLooks + 1 + int(under-faintVoice)
+}
+
+// talks tells whether voices are more than chance in a recording of noises.
+func (a *analysis) talks() bool {
+	n := 0
+	for _, p := range a.periodic {
+		if float64(p) >= voicedEnough*255 {
+			n++
+		}
+	}
+	return n >= talkLooks && float64(n) >= talkShare*float64(len(a.periodic))
 }
 
 // detect finds the speech on all channels together.
@@ -122,11 +154,18 @@ func (a *analysis) detect() []stretch {
 		row = make([]uint8, len(score))
 	}
 	a.dropTones()
-	mask := masked{below: math.Inf(1)}
+	floors := make([]noise, len(a.channels))
+	for c := range a.channels {
+		h := &a.channels[c]
+		floors[c], h.loud, h.near = firstFloor(h.levels), a.loudTalk(h.levels), voicedLooks
+		if a.talks() && h.loud-floors[c].middle() > 2*clearTalk {
+			h.near = nearLooks
+		}
+	}
+	hidden := masked{below: math.Inf(1)}
 	for c := range a.channels {
 		lv := a.channels[c].levels
-		loud := a.loudTalk(lv)
-		floor := firstFloor(lv)
+		floor, loud := floors[c], a.channels[c].loud
 		for range 2 {
 			clear(row)
 			scores(row, lv, floor, loud)
@@ -136,11 +175,11 @@ func (a *analysis) detect() []stretch {
 			clear(score)
 		}
 		scores(score, lv, floor, loud)
-		if below := floor.middle()/2 - (loud/2 - belowPeak); below < mask.below {
-			mask = masked{levels: lv, floor: floor, below: below}
+		if below := floor.middle()/2 - (loud/2 - belowPeak); below < hidden.below {
+			hidden = masked{levels: lv, floor: floor, below: below, least: leastOf(loud)}
 		}
 	}
-	return mask.hold(a.find(score, true), len(score))
+	return hidden.settle(a.find(score, true), len(score))
 }
 
 // dropTones takes the voice away from cells that hold one pitch longer than
@@ -171,88 +210,4 @@ func (a *analysis) dropTones() {
 		looks := a.perCell / framesPerLook
 		clear(a.periodic[from*looks : min(i*looks, len(a.periodic))])
 	}
-}
-
-// middle is the noise floor in all bands together, in half decibels.
-func (f noise) middle() float64 {
-	var t tally
-	for i := range f.block {
-		t.add(total(f.block[i][:]), 1)
-	}
-	return float64(t.rank(0.5))
-}
-
-// masked is what noise hides of the ends of speech on the clearest channel:
-// below is how many decibels, from the level at which speech ends in silence
-// up to the noise.
-type masked struct {
-	levels []uint8
-	floor  noise
-	below  float64
-}
-
-const (
-	reachSteps = 12   // steps over which a fading sound is averaged
-	reachScore = 2.15 // how far the average must stand out of the noise,
-	reachFall  = 0.05 // less by this for each decibel hidden,
-	reachLeast = 1.2  // but at least so far
-	reachMost  = 20   // steps that an end may move,
-	reachBack  = 6    // and a start, which is seldom soft;
-	startScore = 2.5  // what precedes it must stand out more
-	holdFree   = 4    // decibels hidden that cost nothing yet
-	holdShare  = 0.33 // steps for each further decibel
-	holdMost   = 6.0  // steps
-)
-
-// hold moves the ends of stretches outwards over sound that fades into noise:
-// first as far as an average over more steps still stands out, then by a
-// little more for what is hidden altogether.
-func (m masked) hold(talk []stretch, steps int) []stretch {
-	hidden := max(0, m.below-holdFree)
-	after := int(min(holdMost, holdShare*hidden) + 0.5)
-	if hidden == 0 {
-		return talk
-	}
-	score := max(reachLeast, reachScore-reachFall*hidden)
-	for i := range talk {
-		from, to := talk[i].from, talk[i].to
-		for n := 0; n < reachMost && m.standsOut(to, to+reachSteps, score); n++ {
-			to++
-		}
-		to += after
-		for n := 0; n < reachBack && m.standsOut(from-reachSteps, from, startScore); n++ {
-			from--
-		}
-		if i > 0 {
-			from = max(from, talk[i-1].to+1)
-		}
-		if i+1 < len(talk) {
-			to = min(to, (talk[i].to+talk[i+1].from)/2)
-		}
-		talk[i] = stretch{max(0, from), min(to, steps)}
-	}
-	return talk
-}
-
-// standsOut tells whether the steps from … to, taken together, are louder
-// than the noise by at least score spreads.
-func (m masked) standsOut(from, to int, score float64) bool {
-	if from < 0 || to*bandCount > len(m.levels) {
-		return false
-	}
-	// One step scatters 1/0.61 times as much as three smoothed ones.
-	narrow := 1 / (0.61 * math.Sqrt(float64(to-from)))
-	var sum float64
-	for b := range bandCount {
-		l := 0
-		for s := from; s < to; s++ {
-			l += int(m.levels[s*bandCount+b])
-		}
-		mean := float64(l) / float64(to-from)
-		z := (mean - float64(m.floor.block[from/floorBlock][b])) / (m.floor.spread[b] * narrow)
-		if z > 0.5 {
-			sum += (z - 0.5) * (z - 0.5)
-		}
-	}
-	return sum > score*score
 }
