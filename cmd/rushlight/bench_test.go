@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -68,8 +69,10 @@ func (r *bench) measure(n int, commands ...[]string) []cost {
 		for i, c := range commands {
 			cmd := exec.Command(c[0], c[1:]...)
 			began := time.Now()
-			if out, err := cmd.CombinedOutput(); err != nil {
-				r.Fatalf("%s: %v\n%s", strings.Join(c, " "), err, out)
+			var said bytes.Buffer
+			cmd.Stderr = &said
+			if err := cmd.Run(); err != nil {
+				r.Fatalf("%s: %v\n%s", strings.Join(c, " "), err, said.Bytes())
 			}
 			use := cmd.ProcessState.SysUsage().(*syscall.Rusage)
 			runs[i] = append(runs[i], cost{
@@ -121,16 +124,17 @@ func (r *bench) hearing() {
 		name, limit string
 		args        []string
 	}{
-		{"sox", "0.5", []string{"sox", hour, "-n", "stat"}},
+		{"cat", "3", []string{"cat", hour}},
+		{"sox", "0.3", []string{"sox", hour, "-n", "stat"}},
 		{"ffmpeg", "1.0", []string{"ffmpeg", "-nostats", "-hide_banner", "-i", hour, "-af", "ebur128", "-f", "null", "-"}},
 	} {
 		if _, err := exec.LookPath(peer.name); err != nil {
 			r.Logf("%s is missing (apt-get install %s): its row is left out", peer.name, peer.name)
 			continue
 		}
-		if peer.name == "sox" {
+		if peer.name != "ffmpeg" {
 			c := r.measure(5, quick, peer.args)
-			r.row("1 h: envelope and pauses", c[0], "sox -n stat", c[1], peer.limit)
+			r.row("1 h: envelope and pauses", c[0], strings.Join(append(peer.args[:1:1], peer.args[2:]...), " "), c[1], peer.limit)
 			continue
 		}
 		c := r.measure(3, ours, peer.args)

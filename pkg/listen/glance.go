@@ -25,8 +25,8 @@ const (
 )
 
 // Glance listens by level alone: the envelope, noise floor, peak, and where
-// sound stands above the floor, with the pauses between. It takes about a
-// quarter of Hear's time, for a first look on location: a door is speech to
+// sound stands above the floor, with the pauses between. It takes a
+// fraction of Hear's time, for a first look on location: a door is speech to
 // it, and it tells no turns, loudness or clipping (LoudnessLUFS is −Inf).
 // Errors as Hear.
 func Glance(ctx context.Context, src Source, opt Options) (story.Heard, error) {
