@@ -51,11 +51,12 @@ func (rd *reader) readPlain(r io.Reader) error {
 
 // spoken ends the wait of a label on a line of its own. One that nobody spoke
 // under was text; but one alone after a time is a blank that nobody filled in,
-// unless the cue goes on.
+// unless the cue goes on or a dash stands before it.
 func (p *plainReader) spoken(under, goesOn bool) {
 	if n := len(p.cues); p.waiting != "" && !under && n > 0 {
-		if c := &p.cues[n-1]; goesOn || len(c.Lines) > 0 {
-			c.Lines = append(c.Lines, Line{{Text: p.waiting}})
+		rest, dash := splitDash(p.waiting)
+		if c := &p.cues[n-1]; goesOn || dash || len(c.Lines) > 0 {
+			c.Lines = append(c.Lines, Line{{Text: rest, Dash: dash}})
 		}
 	}
 	p.waiting = ""

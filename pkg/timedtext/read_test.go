@@ -261,6 +261,7 @@ func TestPlainTextNameAtTheEnd(t *testing.T) {
 		"[0:01] So I said\nInes:\n\n[0:05] It was late.":   ": So I said/Ines: | : It was late.",
 		"[0:01] So I said\n- Ines:\n\n[0:05] It was late.": ": So I said/Ines: | : It was late.",
 		"[0:01] So I said\n\nInes:\n[0:05] It was late.":   ": So I said | Ines: It was late.",
+		"[0:01] - Ines:\n\n[0:05] It was late.":            ": Ines: | : It was late.",
 		"[0:01] Ines:\n\n[0:05] Joss: It was late.":        "Joss: It was late.",
 	} {
 		d, err := Read(strings.NewReader(file), ReadOptions{As: PlainText})
