@@ -11,7 +11,6 @@ import (
 
 	"rushlight/pkg/desk"
 	"rushlight/pkg/story"
-	"rushlight/pkg/timecode"
 )
 
 func listenCommand(c *call) *cobra.Command {
@@ -21,8 +20,9 @@ func listenCommand(c *call) *cobra.Command {
 		Use:   "listen REEL|FILE...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
 		Long: `Show what was heard in a reel of the bank, or in a file before it is in one: the
-level over time with who talks and where there are pauses, the longest pauses,
-and who has how much of the talk.
+level over time with who talks and where there are pauses, who has how much of the
+talk, the longest pauses of one speaker and gaps between two, dead air before and
+after, and what may be no speech.
 
 With --faults, listen to a card before it leaves the place: clipping, hum,
 rumble, dropouts, dead channels, opposite polarity, levels too low, each with
@@ -178,20 +178,65 @@ func printTalk(c *call, l desk.Listened) {
 	c.table([]string{"", "speaker", "talk", "share", ""}, rows)
 }
 
+// printPauses lists the longest silences in the talk, says whether each is a
+// pause of one person or a gap between two, and how much dead air is around it.
 func printPauses(c *call, l desk.Listened, limit int) {
-	list := slices.Clone(l.Heard.Pauses)
-	if len(list) == 0 {
-		return
+	count := map[string]int{}
+	var air []string
+	var list []desk.Silence
+	for _, s := range l.Silences() {
+		count[s.Kind]++
+		switch {
+		case len(l.Heard.Speech) == 0:
+		case s.Kind == "lead":
+			air = append(air, s.Length().Short()+" before the first word")
+		case s.Kind == "tail":
+			air = append(air, s.Length().Short()+" after the last")
+		default:
+			list = append(list, s)
+		}
 	}
-	all := len(list)
-	slices.SortStableFunc(list, func(a, b timecode.Span) int { return cmp.Compare(b.Length(), a.Length()) })
-	if limit >= 0 && len(list) > limit {
-		list = list[:limit]
+	if len(list) > 0 {
+		what := many(len(list), "pause", "pauses")
+		if count["unknown"] < len(list) {
+			what = many(count["pause"], "pause", "pauses") + " of one speaker, " + many(count["gap"], "gap", "gaps") + " between two"
+		}
+		c.printf("\n%s, the longest first:\n", what)
+		slices.SortStableFunc(list, func(a, b desk.Silence) int { return cmp.Compare(b.Length(), a.Length()) })
+		if limit >= 0 && len(list) > limit {
+			list = list[:limit]
+		}
+		rows := [][]string{}
+		for _, s := range list {
+			rows = append(rows, []string{l.Recording.Clock.In(s.In).Timecode, l.Recording.Clock.Out(s.Out).Timecode, s.Length().Short(), whose(s)})
+		}
+		c.table([]string{"in", "out", "length", ""}, rows)
 	}
-	c.printf("\n%s, the longest first:\n", many(all, "pause", "pauses"))
-	rows := [][]string{}
-	for _, p := range list {
-		rows = append(rows, []string{l.Recording.Clock.In(p.In).Timecode, l.Recording.Clock.Out(p.Out).Timecode, p.Length().Short()})
+	if len(air) > 0 {
+		c.printf("dead air: %s\n", strings.Join(air, ", "))
 	}
-	c.table([]string{"in", "out", "length"}, rows)
+	printUnsure(c, l)
+}
+
+func whose(s desk.Silence) string {
+	switch s.Kind {
+	case "pause":
+		return "pause of " + s.Before
+	case "gap":
+		return "gap: " + s.Before + ", then " + s.After
+	}
+	return ""
+}
+
+// printUnsure names stretches heard as speech that may be none.
+func printUnsure(c *call, l desk.Listened) {
+	const most = 5
+	list := l.Unsure()
+	for i, u := range list {
+		if i == most {
+			c.printf("… and %d more\n", len(list)-i)
+			break
+		}
+		c.printf("perhaps no speech at %s, %s: sure %.0f %%\n", l.Recording.Clock.In(u.In).Timecode, u.Length().Short(), 100*u.Confidence)
+	}
 }

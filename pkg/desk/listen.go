@@ -52,7 +52,7 @@ func (l Listened) MarshalJSON() ([]byte, error) {
 }
 
 // WriteJSON writes {"reel", "duration", "noise_floor_dbfs", "loudness_lufs",
-// "speech", "pauses", "turns", "talk", …}, list items one by one, so that ten
+// "speech", "pauses", "silences", "turns", "talk", …}, list items one by one, so that ten
 // hours need no more memory than one. A level that is minus infinity (digital
 // silence) is null.
 func (l Listened) WriteJSON(out io.Writer) error {
@@ -66,8 +66,7 @@ func (l Listened) WriteJSON(out io.Writer) error {
 	w.field("loudness_lufs", finite(l.Heard.LoudnessLUFS))
 	w.field("peak_dbfs", finite(l.Heard.PeakDBFS))
 	span := func(s timecode.Span) spanJSON { return spanJSON{c.In(s.In), c.Out(s.Out)} }
-	w.list("speech", len(l.Heard.Speech), func(i int) any { return span(l.Heard.Speech[i]) })
-	w.list("pauses", len(l.Heard.Pauses), func(i int) any { return span(l.Heard.Pauses[i]) })
+	l.writeSpeech(w, span)
 	w.list("turns", len(l.Heard.Turns), func(i int) any {
 		t := l.Heard.Turns[i]
 		return turnJSON{t.Speaker, c.In(t.In), c.Out(t.Out), t.Source}
