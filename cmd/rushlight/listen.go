@@ -20,9 +20,9 @@ func listenCommand(c *call) *cobra.Command {
 		Use:   "listen REEL|FILE...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
 		Long: `Show what was heard in a reel of the bank, or in a file before it is in one: the
-level over time with who talks and where there are pauses, who has how much of the
-talk, the longest pauses of one speaker and gaps between two, dead air before and
-after, and what may be no speech.
+level over time with who talks and where there are pauses, who has how much
+of the talk, the longest pauses of one speaker and gaps between two, dead air
+before and after, and what may be no speech.
 
 With --faults, listen to a card before it leaves the place: clipping, hum,
 rumble, dropouts, dead channels, opposite polarity, levels too low, each with
