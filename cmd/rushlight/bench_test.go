@@ -11,7 +11,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -71,14 +70,14 @@ func (r *bench) measure(n int, commands ...[]string) []cost {
 			began := time.Now()
 			var said bytes.Buffer
 			cmd.Stderr = &said
-			if err := cmd.Run(); err != nil {
+			peak, err := runWatched(cmd)
+			if err != nil {
 				r.Fatalf("%s: %v\n%s", strings.Join(c, " "), err, said.Bytes())
 			}
-			use := cmd.ProcessState.SysUsage().(*syscall.Rusage)
 			runs[i] = append(runs[i], cost{
 				wall: time.Since(began),
 				cpu:  cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime(),
-				peak: use.Maxrss,
+				peak: peak,
 			})
 		}
 	}
@@ -93,13 +92,59 @@ func (r *bench) measure(n int, commands ...[]string) []cost {
 	return out
 }
 
+// runWatched runs a command and gives the most memory that it was seen with,
+// in KiB, 0 if it was too short to see. (What the system tells at the end
+// counts what this process had when it began the other.)
+func runWatched(cmd *exec.Cmd) (peak int64, err error) {
+	if err := cmd.Start(); err != nil {
+		return 0, err
+	}
+	done := make(chan struct{})
+	seen := make(chan int64)
+	go func() {
+		var most int64
+		tick := time.NewTicker(25 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-done:
+				seen <- most
+				return
+			case <-tick.C:
+				most = max(most, highWater(cmd.Process.Pid))
+			}
+		}
+	}()
+	err = cmd.Wait()
+	close(done)
+	return <-seen, err
+}
+
+// highWater is the most memory a process had, in KiB (proc_pid_status(5)).
+func highWater(pid int) int64 {
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		return 0
+	}
+	_, rest, _ := strings.Cut(string(data), "VmHWM:")
+	var kib int64
+	if _, err := fmt.Sscan(rest, &kib); err != nil {
+		return 0
+	}
+	return kib
+}
+
 func (r *bench) row(what string, ours cost, peer string, theirs cost, limit string) {
 	ratio := "–"
 	if theirs.wall > 0 {
 		ratio = fmt.Sprintf("%.2f (cpu %.2f)", ours.wall.Seconds()/theirs.wall.Seconds(), ours.cpu.Seconds()/theirs.cpu.Seconds())
 	}
+	peak := "–"
+	if ours.peak > 0 {
+		peak = fmt.Sprintf("%d MiB", ours.peak/1024)
+	}
 	r.rows = append(r.rows, []string{
-		what, ours.wall.Round(100 * time.Microsecond).String(), fmt.Sprintf("%d MiB", ours.peak/1024),
+		what, ours.wall.Round(100 * time.Microsecond).String(), peak,
 		peer, theirs.wall.Round(100 * time.Microsecond).String(), ratio, limit,
 	})
 }
@@ -239,38 +284,64 @@ func wordOf(k int) string {
 	return s
 }
 
-// finding: a whole search on a bank of 100,000 quotes beside the program's
-// own help.
+// finding: a whole search on a bank of 100,000 quotes, and of a million,
+// beside the program's own help; the larger also beside ripgrep counting the
+// word's lines in the same text.
 func (r *bench) finding() {
+	r.findIn(100_000, "1.5")
+	if os.Getenv("RUSHLIGHT_SLOW") == "" {
+		r.Log("a million quotes are searched with RUSHLIGHT_SLOW=1")
+		return
+	}
+	r.findIn(1_000_000, "1.3")
+}
+
+// findIn searches a bank of so many quotes in reels of 2,500.
+func (r *bench) findIn(quotes int, limit string) {
 	dir := filepath.Join(r.dir, "big")
+	r.must(os.RemoveAll(dir))
 	r.must(exec.Command(r.program, "new", dir).Run())
+	text, err := os.Create(filepath.Join(r.dir, "big.txt"))
+	r.must(err)
+	defer text.Close()
+	lines := bufio.NewWriter(text)
 	ctx := context.Background()
 	b, err := bank.Open(ctx, dir, bank.Options{})
 	r.must(err)
 	random := rand.New(rand.NewPCG(5, 6))
 	taken := map[story.Code]bool{}
-	_, err = b.Change(ctx, "ingest", "a hundred thousand quotes", func(tx *bank.Tx) error {
-		for reel := range 40 {
-			rec := story.Recording{Reel: fmt.Sprintf("R%02d", reel), Language: "en", Clock: timecode.Clock{Base: timecode.Base{Rate: timecode.Rate25}}}
+	_, err = b.Change(ctx, "ingest", "many quotes", func(tx *bank.Tx) error {
+		for reel := range quotes / 2500 {
+			rec := story.Recording{Reel: fmt.Sprintf("R%03d", reel), Language: "en", Clock: timecode.Clock{Base: timecode.Base{Rate: timecode.Rate25}}}
 			if err := tx.PutRecording(rec); err != nil {
 				return err
 			}
-			if err := tx.PutQuotes(rec.Reel, manyQuotes(rec, 2500, random, taken)); err != nil {
+			list := manyQuotes(rec, 2500, random, taken)
+			if err := tx.PutQuotes(rec.Reel, list); err != nil {
 				return err
+			}
+			for _, q := range list {
+				fmt.Fprintln(lines, q.Text)
 			}
 		}
 		return nil
 	})
 	r.must(err)
 	r.must(b.Close())
+	r.must(lines.Flush())
 	began := time.Now()
 	r.must(exec.Command(r.program, "--bank", dir, "find", "nesoba").Run())
-	r.Logf("index of 100,000 quotes built in %s", time.Since(began).Round(time.Millisecond))
+	r.Logf("index of %d quotes built in %s", quotes, time.Since(began).Round(time.Millisecond))
 	help := []string{r.program, "--help"}
 	for _, q := range []string{"kitula", "neri OR wapeme", "ba"} {
 		c := r.measure(41, []string{r.program, "--bank", dir, "find", q}, help)
-		r.row("find '"+q+"' in 100,000 quotes", c[0], "--help", c[1], "1.5")
+		r.row(fmt.Sprintf("find '%s' in %d quotes", q, quotes), c[0], "--help", c[1], limit)
 	}
+	if _, err := exec.LookPath("rg"); err != nil || quotes < 1_000_000 {
+		return
+	}
+	c := r.measure(11, []string{r.program, "--bank", dir, "find", "ba"}, []string{"rg", "-ciw", "ba", text.Name()})
+	r.row(fmt.Sprintf("find 'ba' in %d quotes", quotes), c[0], "rg -ciw", c[1], "0.8")
 }
 
 func manyQuotes(rec story.Recording, n int, random *rand.Rand, taken map[story.Code]bool) []story.Quote {
