@@ -74,7 +74,7 @@ its place and what to do.`,
 		},
 	}
 	cmd.Flags().IntVar(&pauses, "pauses", 10, "how many of the longest pauses to list; -1 for all")
-	cmd.Flags().BoolVar(&align, "align", false, "how surely the in and out of each quote of a reel are known")
+	cmd.Flags().BoolVar(&align, "align", false, "how surely in and out of each quote are known; the transcript's clock")
 	cmd.Flags().BoolVar(&levels, "levels", false, "loudness and true peak of a reel and of each of its quotes")
 	cmd.Flags().BoolVar(&faults, "faults", false, "say what is wrong with files or folders, for go or no-go on location")
 	cmd.Flags().BoolVar(&quick, "quick", false, "a file by level alone: envelope and pauses, no voices")
@@ -108,19 +108,21 @@ func printListened(c *call, l desk.Listened, pauses int) {
 
 func printAligned(c *call, al desk.Aligned) {
 	rows := [][]string{}
-	for _, q := range al.Quotes {
+	for i, q := range al.Quotes {
 		look := ""
 		if slices.Contains(al.Look, q.Code) {
 			look = "look"
 		}
 		rows = append(rows, []string{
-			string(q.Code), q.Clock.In(q.In).Timecode, string(q.InBy), q.Clock.Out(q.Out).Timecode, string(q.OutBy), look, q.Text,
+			string(q.Code), q.Clock.In(q.In).Timecode, string(q.InBy), q.Clock.Out(q.Out).Timecode, string(q.OutBy),
+			fmt.Sprintf("%.0f", 100*al.Confidence[i]), look, q.Text,
 		})
 	}
-	c.table([]string{"code", "in", "by", "out", "by", "", "text"}, rows)
+	c.table([]string{"code", "in", "by", "out", "by", "sure", "", "text"}, rows)
 	c.printf("\nedges: %d by word times, %d in heard pauses, %d by share of a cue, %d guessed\n%s to listen to\n",
 		al.Edges[story.FromWords], al.Edges[story.FromPause], al.Edges[story.FromShare], al.Edges[story.FromGuess],
 		many(len(al.Look), "quote", "quotes"))
+	c.printf("%s\n", wrap(al.ClockNote, columns, "", plain))
 }
 
 func printLevels(c *call, l desk.Levels) {

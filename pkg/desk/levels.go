@@ -89,37 +89,3 @@ func (d *Desk) Levels(ctx context.Context, reel string) (Levels, error) {
 	}
 	return out, nil
 }
-
-// Aligned says how surely the words of a reel lie on its sound.
-type Aligned struct {
-	Reel string `json:"reel"`
-	// Quotes are all of the reel; their "in_by" and "out_by" say how each
-	// time was found.
-	Quotes []story.Quote `json:"quotes"`
-	// Edges counts ins and outs by how they were found.
-	Edges map[story.Precision]int `json:"edges"`
-	// Look are the quotes that a person should listen to: an in or out is a
-	// guess.
-	Look []story.Code `json:"look"`
-}
-
-// Alignment tells how surely each quote's in and out are known.
-func (d *Desk) Alignment(ctx context.Context, reel string) (Aligned, error) {
-	rec, err := d.recording(ctx, reel)
-	if err != nil {
-		return Aligned{}, err
-	}
-	out := Aligned{Reel: rec.Reel, Quotes: []story.Quote{}, Edges: map[story.Precision]int{}, Look: []story.Code{}}
-	for q, err := range d.bank.Quotes(ctx, bank.Filter{Reel: rec.Reel}) {
-		if err != nil {
-			return out, err
-		}
-		out.Quotes = append(out.Quotes, q)
-		out.Edges[q.InBy]++
-		out.Edges[q.OutBy]++
-		if q.InBy == story.FromGuess || q.OutBy == story.FromGuess {
-			out.Look = append(out.Look, q.Code)
-		}
-	}
-	return out, nil
-}

@@ -117,8 +117,9 @@ type placed struct {
 }
 
 // buildTalk lays sentences with gaps of 0.4 to 1.6 s over noise 30 dB below
-// the talk, and writes a transcript that has a timecode each 25 s only.
-func buildTalk(t *testing.T, dir string, list []prompt, seed uint64) (wav, txt string, truth []placed) {
+// the talk, and writes a transcript that has a timecode each 25 s only, by a
+// clock that is so many ppm fast.
+func buildTalk(t *testing.T, dir string, list []prompt, seed uint64, fast float64) (wav, txt string, truth []placed) {
 	t.Helper()
 	random := rand.New(rand.NewPCG(seed, 1))
 	var talk []float64
@@ -161,7 +162,7 @@ func buildTalk(t *testing.T, dir string, list []prompt, seed uint64) (wav, txt s
 	next := timecode.Ticks(0)
 	for _, p := range truth {
 		if p.In >= next {
-			s := int64(p.In / timecode.Second)
+			s := int64(p.In.Seconds() * (1 + fast/1e6))
 			fmt.Fprintf(&words, "\n[%d:%02d] ", s/60, s%60)
 			next = p.In + 25*timecode.Second
 		}
@@ -176,16 +177,27 @@ func buildTalk(t *testing.T, dir string, list []prompt, seed uint64) (wav, txt s
 // TestRealVoices runs the main job from files to quotes on a real voice whose
 // words and times are known, with a transcript that has a timecode each 25 s.
 // The aims are this project's own (docs/figures.md): 70 % of ins and outs within
-// 200 ms, 95 % in a true pause, at most 2 % of the cuts inside talk.
+// 200 ms, 95 % in a true pause, at most 2 % of the cuts inside a word; inside
+// talk is counted, which is more than inside words.
 func TestRealVoices(t *testing.T) {
 	list := prompts(t)
+	for _, c := range []struct {
+		name      string
+		sentences int
+		fast      float64
+	}{{"clock in step", 60, 0}, {"clock 0.5 % fast", 150, 5000}} {
+		t.Run(c.name, func(t *testing.T) { realVoices(t, list, min(c.sentences, len(list)), c.fast) })
+	}
+}
+
+func realVoices(t *testing.T, list []prompt, sentences int, fast float64) {
 	ctx := context.Background()
-	var near, inPause, all int
+	var near, inside, all int
 	for seed := range uint64(3) {
 		dir := t.TempDir()
 		random := rand.New(rand.NewPCG(seed, 2))
 		random.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
-		wav, txt, truth := buildTalk(t, dir, list[:60], seed)
+		wav, txt, truth := buildTalk(t, dir, list[:sentences], seed, fast)
 		bank := filepath.Join(dir, "bank")
 		if _, err := desk.New(ctx, bank, desk.Options{}, desk.NewOptions{}); err != nil {
 			t.Fatal(err)
@@ -224,19 +236,19 @@ func TestRealVoices(t *testing.T) {
 				if off := cut.got - cut.want; max(off, -off) <= 200*timecode.Millisecond {
 					near++
 				}
-				if !insideTalk(truth, cut.got) {
-					inPause++
+				if insideTalk(truth, cut.got) {
+					inside++
 				}
 			}
 		}
 	}
 	share := func(n int) float64 { return float64(n) / float64(all) }
-	t.Logf("%d cuts: %.1f %% within 200 ms, %.1f %% in a true pause", all, 100*share(near), 100*share(inPause))
+	t.Logf("%d cuts: %.1f %% within 200 ms, %.1f %% inside talk", all, 100*share(near), 100*share(inside))
 	if share(near) < 0.70 {
 		t.Errorf("%.1f %% within 200 ms, want 70 %%", 100*share(near))
 	}
-	if share(inPause) < 0.95 {
-		t.Errorf("%.1f %% in a true pause, want 95 %%", 100*share(inPause))
+	if share(inside) > 0.02 {
+		t.Errorf("%.1f %% inside talk, want 2 %% at most", 100*share(inside))
 	}
 }
 

@@ -144,11 +144,20 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	if err != nil {
 		return nil, err
 	}
-	res, err := quotes.Build(quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken})
+	src := quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken}
+	drift, _ := quotes.ClockDrift(src)
+	if drift.Sure {
+		doc = drift.Correct(src)
+		src.Document = doc
+	}
+	res, err := quotes.Build(src)
 	if err != nil {
 		return nil, err
 	}
 	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
+	if drift.Sure {
+		c.warnings = append(c.warnings, describeDrift(drift))
+	}
 	retired, err := in.bank.Retired(ctx, rec.Reel)
 	if err != nil {
 		return nil, err
