@@ -197,11 +197,12 @@ func byLevel(rms []int16) []stretch {
 	loud := int(100 * rankOf(rms, []stretch{{0, len(rms)}}, 0.95))
 	var out []stretch
 	var floor int
+	var near nearby
 	open, enough := -1, false
 	for i, v := range rms {
 		if i%glanceBlock == 0 {
-			near := stretch{max(0, i-glanceReach), min(len(rms), i+glanceBlock+glanceReach)}
-			floor = max(int(100*rankNear(rms[near.from:near.to])), loud-glanceTop-glanceLeave)
+			near.move(rms, max(0, i-glanceReach), min(len(rms), i+glanceBlock+glanceReach))
+			floor = max(int(100*near.rank()), loud-glanceTop-glanceLeave)
 		}
 		above := int(v) - floor
 		if above >= glanceLeave {
@@ -222,14 +223,28 @@ func byLevel(rms []int16) []stretch {
 	return tidyStretches(out)
 }
 
-// rankNear is the level in dBFS below which glanceRank of the values lies.
-func rankNear(v []int16) float64 {
-	var count [256]int
-	for _, x := range v {
-		count[min(255, max(0, (int(x)+20000)/80))]++
+// nearby counts the levels of the steps from from to to, in classes of 0.8 dB.
+type nearby struct {
+	count    [256]int
+	from, to int
+}
+
+// move goes on to later steps.
+func (n *nearby) move(v []int16, from, to int) {
+	class := func(x int16) int { return min(255, max(0, (int(x)+20000)/80)) }
+	for _, x := range v[n.to:to] {
+		n.count[class(x)]++
 	}
-	left := int(glanceRank * float64(len(v)))
-	for i, c := range count {
+	for _, x := range v[n.from:from] {
+		n.count[class(x)]--
+	}
+	n.from, n.to = from, to
+}
+
+// rank is the level in dBFS below which glanceRank of the steps lies.
+func (n *nearby) rank() float64 {
+	left := int(glanceRank * float64(n.to-n.from))
+	for i, c := range n.count {
 		if left -= c; left < 0 {
 			return float64(i*80-20000+40) / 100
 		}
