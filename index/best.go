@@ -44,6 +44,9 @@ func (i *Index) best(found hits, offset, limit int) []ranked {
 	}
 	h := make(worstFirst, 0, min(want, len(found.docs))+1)
 	for k, d := range found.docs {
+		if len(h) == want && (want == 0 || found.scores[k] < h[0].score) && want < len(found.docs) {
+			continue // the usual case, without a look at its rank
+		}
 		r := ranked{d, found.scores[k], at(ranks, d)}
 		switch {
 		case len(h) < want:

@@ -221,6 +221,10 @@ func (e *evaluator) read(field, term string, within []uint32, freq bool) (list [
 		return list, df, nil
 	}
 	list = make([]posting, 0, df)
+	if e.i.lists != nil {
+		list, err = e.i.lists.read(field, term, freq, list)
+		return list, df, err
+	}
 	for {
 		d, err := r.Next(tfd.Reset())
 		if err != nil {
@@ -241,24 +245,24 @@ const (
 
 // scorer gives BM25 scores.
 type scorer struct {
-	idf     float64
-	lengths []byte
-	average float64
+	idf         float64
+	none, perOf float64 // k1 (1 - b), and k1 b per word of average length
+	lengths     []byte
 }
 
 func (e *evaluator) scorer(df int) scorer {
 	n := float64(e.i.cols.live)
 	f := min(float64(df), n)
+	average := max(float64(e.i.cols.words), 1) / max(n, 1)
 	return scorer{
-		idf:     math.Log(1 + (n-f+0.5)/(f+0.5)),
+		idf:  math.Log(1 + (n-f+0.5)/(f+0.5)),
+		none: k1 * (1 - b), perOf: k1 * b / average,
 		lengths: e.i.cols.array(colLength),
-		average: max(float64(e.i.cols.words), 1) / max(n, 1),
 	}
 }
 
-func (s scorer) score(doc uint32, tf float64) float32 {
-	length := float64(at(s.lengths, doc))
-	return float32(s.idf * tf * (k1 + 1) / (tf + k1*(1-b+b*length/s.average)))
+func (s *scorer) score(doc uint32, tf float64) float32 {
+	return float32(s.idf * tf * (k1 + 1) / (tf + s.none + s.perOf*float64(at(s.lengths, doc))))
 }
 
 // both keeps documents that are in x and in y and adds their scores.

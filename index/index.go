@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"sync"
 
 	bleveindex "github.com/blevesearch/bleve_index_api"
 
@@ -17,6 +18,7 @@ type Index struct {
 	idx    bleveindex.Index
 	reader bleveindex.IndexReader
 	cols   *columns
+	lists  lists
 	stems  stemmers
 	path   string
 	order  []uint32 // documents in the order of reels; see byRank
@@ -125,6 +127,7 @@ func open(path string, s seen) (*Index, error) {
 		return nil, err
 	}
 	if i.reader, err = i.idx.Reader(); err == nil {
+		i.lists = newLists(i.reader)
 		i.cols, err = openColumns(path + string(os.PathSeparator) + columnsName)
 	}
 	if err != nil {
@@ -146,7 +149,7 @@ func (i *Index) Close() error {
 	if i.idx != nil {
 		errs = append(errs, i.idx.Close())
 	}
-	i.cols, i.reader, i.idx = nil, nil, nil
+	i.cols, i.lists, i.reader, i.idx = nil, nil, nil, nil
 	return errors.Join(errs...)
 }
 
@@ -185,20 +188,25 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	case limit < 0:
 		limit = len(a.found.docs)
 	}
+	var counting sync.WaitGroup
+	defer counting.Wait()
+	if q.Counts {
+		counting.Go(func() { i.count(a.found, &res) })
+	}
 	best, under := i.page(a.found, max(q.Offset, 0), limit, q.Fold)
 	marks, err := a.e.marks(a.n, best)
 	if err != nil {
 		return Result{}, err
 	}
+	hits := make([]Hit, 0, len(best))
 	for k, h := range best {
-		res.Hits = append(res.Hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
+		hits = append(hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
 		if under != nil {
-			res.Hits[k].Folded = under[k]
+			hits[k].Folded = under[k]
 		}
 	}
-	if q.Counts {
-		i.count(a.found, &res)
-	}
+	counting.Wait()
+	res.Hits = hits
 	return res, nil
 }
 

@@ -1,7 +1,6 @@
 package index
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -231,13 +230,15 @@ func (e *evaluator) terms(l *leaf, within []uint32) (hits, error) {
 	if l == nil {
 		return hits{}, fmt.Errorf("query: a part without terms")
 	}
-	var forms []posting
+	var all [][]posting
 	for _, t := range l.forms {
 		list, _, err := e.read(l.field, t, within, l.scored)
 		if err != nil {
 			return hits{}, err
 		}
-		forms = append(forms, list...)
+		if len(list) > 0 {
+			all = append(all, list)
+		}
 	}
 	var exact []posting
 	if l.exact != "" {
@@ -246,24 +247,42 @@ func (e *evaluator) terms(l *leaf, within []uint32) (hits, error) {
 			return hits{}, err
 		}
 	}
-	if len(l.forms) > 1 {
-		forms = gather(forms)
-	}
-	return e.weigh(l, exact, forms), nil
+	return e.weigh(l, exact, gather(all)), nil
 }
 
-// gather sorts postings and adds up those of one document.
-func gather(list []posting) []posting {
-	slices.SortFunc(list, func(a, b posting) int { return cmp.Compare(a.doc, b.doc) })
-	out := list[:0]
-	for _, p := range list {
-		if n := len(out); n > 0 && out[n-1].doc == p.doc {
-			out[n-1].tf += p.tf
-		} else {
-			out = append(out, p)
+// gather joins lists of postings, each in order, and adds up those of one
+// document: each with its neighbour, until one is left.
+func gather(all [][]posting) []posting {
+	if len(all) == 0 {
+		return nil
+	}
+	for ; len(all) > 1; all = all[:(len(all)+1)/2] {
+		for k := range all {
+			switch {
+			case k%2 == 1:
+				all[k/2] = added(all[k-1], all[k])
+			case k == len(all)-1:
+				all[k/2] = all[k]
+			}
 		}
 	}
-	return out
+	return all[0]
+}
+
+// added joins two lists.
+func added(x, y []posting) []posting {
+	out := make([]posting, 0, len(x)+len(y))
+	for len(x) > 0 && len(y) > 0 {
+		switch a, b := x[0], y[0]; {
+		case a.doc < b.doc:
+			out, x = append(out, a), x[1:]
+		case a.doc > b.doc:
+			out, y = append(out, b), y[1:]
+		default:
+			out, x, y = append(out, posting{a.doc, a.tf + b.tf}), x[1:], y[1:]
+		}
+	}
+	return append(append(out, x...), y...)
 }
 
 // weigh joins the occurrences as typed with those in other forms and scores

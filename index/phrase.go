@@ -135,8 +135,15 @@ func follow(runs, next []place, k uint64) []place {
 	return out
 }
 
+// fewPlaces is for how many documents the places of a term are looked up one
+// by one.
+const fewPlaces = 200
+
 // occurrences lists where a term stands in each of docs, which are in order.
 func (e *evaluator) occurrences(term string, docs []uint32) ([][]place, error) {
+	if len(docs) <= fewPlaces && e.i.lists != nil {
+		return e.i.lists.occurrences(fieldSaid, term, docs)
+	}
 	out := make([][]place, len(docs))
 	r, err := e.i.reader.TermFieldReader(e.ctx, []byte(term), fieldSaid, true, false, true)
 	if err != nil {
