@@ -19,7 +19,7 @@
 // name that readers ignore, and switched by a rename. See generation.go and
 // docs/decisions/0005-index-generations.md. A full build writes bleve's
 // segment itself (segment.go), an update lets bleve write; whole lists are read
-straight from the segments (list.go), single documents by bleve.
+// straight from the segments (list.go).
 //
 // # Words
 //
