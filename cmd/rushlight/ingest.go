@@ -67,6 +67,9 @@ func ingest(cmd *cobra.Command, c *call, d *desk.Desk, opt desk.IngestOptions) e
 		if n := len(rep.Passed); n > 0 {
 			parts = append(parts, fmt.Sprintf("%d passed over (%s)", n, passedOver(rep.Passed)))
 		}
+		for _, v := range rep.Voices {
+			c.printf("%s  %s is %s, alike %s\n", v.Reel, v.Was, v.Voice, percent(v.Alike))
+		}
 		c.printf("%s; %s in the bank\n", strings.Join(parts, ", "), many(rep.Quotes, "quote", "quotes"))
 	})
 	if err == nil && rep.Counts[desk.Refused] > 0 {

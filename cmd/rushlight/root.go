@@ -103,7 +103,7 @@ type group struct {
 func groups() []group {
 	type list = []func(*call) *cobra.Command
 	return []group{
-		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, syncCommand, relinkCommand}},
+		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, voicesCommand, syncCommand, relinkCommand}},
 		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, likeCommand, takesCommand, themesCommand, bestCommand}},
 		{"The edit", list{tagCommand, selectsCommand, outlineCommand, exportCommand, subtitlesCommand, convertCommand}},
 		{"Second thoughts", list{historyCommand, undoCommand}},

@@ -38,6 +38,9 @@ type IngestReport struct {
 	Counts map[FileState]int `json:"counts"`
 	// Lost holds the tagged quotes that a corrected transcript no longer has.
 	Lost []story.Quote `json:"lost,omitempty"`
+	// Voices are those that were found to be known from other reels, in a bank
+	// in which voices were compared before.
+	Voices []VoiceJoined `json:"voices,omitempty"`
 	// Passed are files that are neither sound nor timed text.
 	Passed []string `json:"passed_over"`
 	// Quotes is the number of quotes in the bank afterwards.
@@ -78,6 +81,9 @@ func (d *Desk) Ingest(ctx context.Context, opt IngestOptions) (IngestReport, err
 		return in.report, err
 	}
 	in.report.Quotes = sum.Quotes
+	if err := in.hearNewVoices(ctx); err != nil {
+		return in.report, err
+	}
 	return in.report, d.freshen(ctx)
 }
 

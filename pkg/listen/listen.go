@@ -3,8 +3,9 @@
 // takes one streaming pass over sample blocks and keeps a few bytes for each
 // 10 ms, never the samples.
 //
-// It does not recognise words, does not know a person by voice from one
-// recording to the next, and changes no sound. Turns are told apart by
+// It does not recognise words and changes no sound. What a voice is known by
+// from one recording to the next is measured only where that is asked for
+// (MeasureVoices). Turns are told apart by
 // microphone where each speaker has one, else by level and voice colour, or by
 // a transcript's own labels (Relabel); it does not undo room echo or separate
 // voices that talk at once on one microphone.

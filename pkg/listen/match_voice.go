@@ -52,9 +52,10 @@ func Alike(apart float64) float64 { return 1 / (1 + math.Exp(steep*(apart-even))
 // KnownVoice is one speaker of one reel.
 type KnownVoice struct {
 	Reel, Speaker string
-	// Named tells that Speaker is a person's name, which is never changed. All
-	// of one name are one voice, and never another named one's.
-	Named bool
+	// Named tells that Speaker is a person's name: all of it are one voice,
+	// and never that of another name. Known tells that Speaker, though no
+	// person's name, stands for one voice in all reels.
+	Named, Known bool
 	// Measures may be too small to tell anything; then the voice joins none.
 	Measure VoiceMeasure
 }
@@ -77,11 +78,11 @@ func MatchVoices(list []KnownVoice, apart func(one, other string) bool) []Joined
 	byName := map[string]int{}
 	for i, v := range list {
 		name := strings.ToLower(v.Speaker)
-		if g, ok := byName[name]; ok && v.Named {
+		if g, ok := byName[name]; ok && (v.Named || v.Known) {
 			m.groups[g] = append(m.groups[g], i)
 			continue
 		}
-		if v.Named {
+		if v.Named || v.Known {
 			byName[name] = len(m.groups)
 		}
 		m.groups = append(m.groups, []int{i})
