@@ -35,7 +35,7 @@ type Unsure struct {
 }
 
 // unsureBelow is the confidence below which a stretch is worth a look: in real
-// meetings one stretch with speech in 49 lies below.
+// meetings one stretch with speech in 46 lies below.
 const unsureBelow = 0.15
 
 // Unsure are the stretches of speech that a person should listen to, in order:

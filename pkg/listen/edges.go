@@ -15,7 +15,7 @@ type masked struct {
 // Constants of the search for edges, tuned on English at 30 to 10 dB
 // (TestEdgesCorpus).
 const (
-	fadeSteps  = 40   // steps over which an end is looked for,
+	fadeSteps  = 25   // steps over which an end is looked for,
 	riseSteps  = 15   // and a start
 	soundShare = 0.1  // of the bands stand out in a step of soft sound,
 	soundScore = 2.0  // so many spreads

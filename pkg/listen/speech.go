@@ -21,7 +21,8 @@ const (
 	clearTalk    = 18.0 // by so many dB and the recording has so many voiced
 	talkLooks    = 25   // looks, and so many
 	talkShare    = 0.02 // of all,
-	faintVoice   = 18.0 // and from which on one more is needed for each decibel;
+	faintVoice   = 14.0 // and from which on one more is needed,
+	faintMore    = 0.6  // and so many more for each decibel;
 	voicedReach  = 30   // speech lies within so many steps of it
 	belowPeak    = 45.0 // dB under the loud speech at which speech ends
 	shortestGap  = 20   // steps: a shorter gap does not end a stretch

@@ -129,7 +129,7 @@ func (a *analysis) looksWanted(window stretch) int {
 	case under < faintVoice:
 		return voicedLooks
 	}
-	return voicedLooks + 1 + int(under-faintVoice)
+	return voicedLooks + 1 + int(faintMore*(under-faintVoice))
 }
 
 // talks tells whether voices are more than chance in a recording of noises.
