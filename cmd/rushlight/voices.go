@@ -71,7 +71,8 @@ func printVoices(c *call, list []desk.Voice) {
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*share+0.5)) }
 
 func voicesHear(c *call) *cobra.Command {
-	return &cobra.Command{
+	var opt desk.HearVoicesOptions
+	cmd := &cobra.Command{
 		Use: "hear [REEL...]", Short: "Compare the voices of all reels",
 		Long: `Measure the voices of reels that weren't compared yet, and give those without a
 name the name of the voice they are most like. Reels that are named are measured
@@ -80,7 +81,8 @@ again. Two speakers of one reel are never one voice, nor are two names.`,
 		Args:    args(0, -1, "reels"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			return c.with(cmd.Context(), func(d *desk.Desk) error {
-				h, err := d.HearVoices(cmd.Context(), a)
+				opt.Reels = a
+				h, err := d.HearVoices(cmd.Context(), opt)
 				if err != nil {
 					return err
 				}
@@ -100,6 +102,8 @@ again. Two speakers of one reel are never one voice, nor are two names.`,
 			})
 		},
 	}
+	cmd.Flags().StringVar(&opt.Again, "again", "", "a voice that was forgotten, if its owner agrees")
+	return cmd
 }
 
 func voicesName(c *call) *cobra.Command {
@@ -175,9 +179,9 @@ func voicesForget(c *call) *cobra.Command {
 	return &cobra.Command{
 		Use: "forget VOICE", Short: "Remove what a voice is known by, for good",
 		Long: `Remove what a voice is known by from the bank and from the disk. Undo doesn't
-bring it back, and the voice isn't measured again unless its reel is named to
-'voices hear'. Name and words stay; copies of the bank made before still hold
-the measure, and so may a disk that keeps old blocks.`,
+bring it back, and the voice isn't measured again until 'voices hear --again'
+asks for it. Name and words stay; copies of the bank made before still hold the
+measure, and so may a disk that keeps old blocks.`,
 		Example: "  rushlight voices forget 'Ines Corrigan'",
 		Args:    args(1, 1, "a voice"),
 		RunE: func(cmd *cobra.Command, a []string) error {

@@ -189,6 +189,15 @@ func (tx *Tx) Unmeasure(name string) error {
 	return err
 }
 
+// MeasureAgain takes Unmeasure back. ErrNotFound for a name that is measured.
+func (tx *Tx) MeasureAgain(name string) error {
+	was, err := tx.del(tableUnmeasured, fold(strings.TrimSpace(name)))
+	if err == nil && !was {
+		err = notFound("a voice that isn't measured, of", name)
+	}
+	return err
+}
+
 // Unmeasured lists the names whose voices are not measured, folded.
 func (b *Bank) Unmeasured(ctx context.Context) ([]string, error) {
 	var list []string

@@ -136,6 +136,14 @@ func TestApart(t *testing.T) {
 	if got, err := b.Unmeasured(t.Context()); err != nil || !slices.Equal(got, []string{"wilf"}) {
 		t.Errorf("got %v, %v, want wilf", got, err)
 	}
+	do(t, b, "voices", func(tx *Tx) error { return tx.MeasureAgain("WILF") })
+	if got, err := b.Unmeasured(t.Context()); err != nil || len(got) != 0 {
+		t.Errorf("got %v, %v, want nobody", got, err)
+	}
+	_, err = b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.MeasureAgain("Wilf") })
+	if !errors.Is(err, ErrNotFound) {
+		t.Errorf("measured already: got %v, want ErrNotFound", err)
+	}
 	_, err = b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.KeepApart("Ines", "ines") })
 	if !errors.Is(err, story.ErrInvalid) {
 		t.Errorf("one name: got %v, want ErrInvalid", err)

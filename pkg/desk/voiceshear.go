@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -35,8 +36,9 @@ type VoiceJoined struct {
 // those named, and gives voices without a name the name of the one they are
 // most like, in whatever reel. A voice that is like no other gets a number of
 // its own. Names that a transcript or a person gave are never changed.
-func (d *Desk) HearVoices(ctx context.Context, only []string) (VoicesHeard, error) {
+func (d *Desk) HearVoices(ctx context.Context, opt HearVoicesOptions) (VoicesHeard, error) {
 	out := VoicesHeard{Reels: []string{}, Joined: []VoiceJoined{}}
+	only := slices.Clone(opt.Reels)
 	for i, name := range only {
 		rec, err := d.recording(ctx, name)
 		if err != nil {
@@ -47,6 +49,13 @@ func (d *Desk) HearVoices(ctx context.Context, only []string) (VoicesHeard, erro
 	reels, err := d.voiceReels(ctx)
 	if err != nil {
 		return out, err
+	}
+	if opt.Again != "" {
+		again, err := d.measureAgain(ctx, reels, opt.Again)
+		if err != nil {
+			return out, err
+		}
+		only = append(only, again...)
 	}
 	fresh, err := d.measureReels(ctx, reels, only, &out)
 	if err != nil {
@@ -77,6 +86,36 @@ func (d *Desk) HearVoices(ctx context.Context, only []string) (VoicesHeard, erro
 	return out, d.freshen(ctx)
 }
 
+// HearVoicesOptions say whose voices are measured.
+type HearVoicesOptions struct {
+	// Reels are measured whether they were before or not; without any, those
+	// that weren't.
+	Reels []string
+	// Again is somebody who was forgotten and agrees to be measured again.
+	Again string
+}
+
+// measureAgain lets a voice be measured that was forgotten, and gives the
+// reels in which it speaks.
+func (d *Desk) measureAgain(ctx context.Context, reels []*voiceReel, who string) ([]string, error) {
+	name, in, err := voiceNamed(reels, who)
+	if err != nil {
+		return nil, err
+	}
+	_, err = d.change(ctx, "voices", fmt.Sprintf("the voice of %q is measured again", name), func(tx *bank.Tx) error { return tx.MeasureAgain(name) })
+	if errors.Is(err, bank.ErrNotFound) && !story.IsMadeUp(name) {
+		return nil, refuse("", "the voice of %s was not forgotten", name)
+	}
+	if err != nil && !errors.Is(err, bank.ErrNotFound) {
+		return nil, err
+	}
+	var list []string
+	for _, r := range in {
+		list = append(list, r.rec.Reel)
+	}
+	return list, nil
+}
+
 // hearNewVoices compares the voices of new reels where somebody has asked for
 // that before: in a bank that holds measures.
 func (in *ingest) hearNewVoices(ctx context.Context) error {
@@ -84,7 +123,7 @@ func (in *ingest) hearNewVoices(ctx context.Context) error {
 	if err != nil || len(known) == 0 {
 		return err
 	}
-	heard, err := in.HearVoices(ctx, nil)
+	heard, err := in.HearVoices(ctx, HearVoicesOptions{})
 	in.report.Voices = heard.Joined
 	return err
 }
@@ -120,7 +159,7 @@ func (d *Desk) measureReels(ctx context.Context, reels []*voiceReel, only []stri
 		for _, s := range r.speakers {
 			m := story.VoiceMeasure{Reel: r.rec.Reel, Turns: r.digests[s]}
 			was, known := r.measures[m.Turns]
-			// One that was forgotten stays so, unless its reel is asked for.
+			// A number that was forgotten stays so, unless its reel is named.
 			if v, ok := found[s]; ok && (named || !known || len(was) > 0) {
 				if m.Body, err = v.MarshalBinary(); err != nil {
 					return nil, err
