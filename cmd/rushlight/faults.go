@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"rushlight/pkg/desk"
@@ -44,7 +46,10 @@ func printFaults(c *call, f desk.FileFaults) {
 			c.printf("        %s\n", f.Hint)
 		}
 	}
-	if f.Problem == "" && len(f.Faults) == 0 {
+	for _, n := range f.Notes {
+		c.printf("  note  %s\n", strings.TrimSpace(wrap(n, columns, "        ", plain)))
+	}
+	if f.Problem == "" && len(f.Faults)+len(f.Notes) == 0 {
 		c.printf("  nothing wrong\n")
 	}
 	for _, x := range f.Faults {

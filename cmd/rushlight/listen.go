@@ -94,6 +94,9 @@ func printListened(c *call, l desk.Listened, pauses int) {
 	c.printf("one column is %s s; - is a pause\n\n", trimZeros(fmt.Sprintf("%.2f", step.Seconds())))
 	printTalk(c, l)
 	printPauses(c, l, pauses)
+	for _, n := range l.Notes {
+		c.printf("%s\n", wrap("note: "+n, columns, "", plain))
+	}
 	for _, m := range l.Recording.Markers {
 		c.printf("marker at %s: %s\n", clock.In(m.At).Timecode, nameOr(m.Label))
 	}

@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -19,6 +21,7 @@ import (
 func scriptCommands() map[string]func(*testscript.TestScript, bool, []string) {
 	return map[string]func(*testscript.TestScript, bool, []string){
 		"tone":    toneCommand,
+		"odd":     oddCommand,
 		"status":  statusCodeCommand,
 		"json":    jsonCommand,
 		"setcode": setCodeCommand,
@@ -39,6 +42,54 @@ func toneCommand(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Check(err)
 	}
 	ts.Check(writeTone(ts.MkAbs(args[0]), seconds, rate))
+}
+
+// odd FOLDER: writes WAV files of 32-bit floats that are odd: silence, noise,
+// one sample, 192 kHz, 64 channels, samples that are no numbers.
+func oddCommand(ts *testscript.TestScript, neg bool, args []string) {
+	r := rand.New(rand.NewPCG(1, 1))
+	noise := func(n int) []float32 {
+		x := make([]float32, n)
+		for i := range x {
+			x[i] = float32(0.02 * r.NormFloat64())
+		}
+		return x
+	}
+	broken := noise(8000)
+	for i := 0; i < len(broken); i += 100 {
+		broken[i] = [...]float32{float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1))}[i/100%3]
+	}
+	nothing := make([]float32, 8000)
+	for i := range nothing {
+		nothing[i] = float32(math.NaN())
+	}
+	for _, f := range []struct {
+		name           string
+		rate, channels int
+		samples        []float32
+	}{
+		{"silence", 48000, 2, make([]float32, 2*96000)},
+		{"noise", 48000, 1, noise(5 * 48000)},
+		{"one", 48000, 1, []float32{0.25}},
+		{"fast", 192000, 1, noise(192000)},
+		{"many", 8000, 64, noise(64 * 8000)},
+		{"broken", 8000, 1, broken},
+		{"nothing", 8000, 1, nothing},
+	} {
+		var b bytes.Buffer
+		b.WriteString("RIFF")
+		for _, v := range []any{
+			uint32(36 + 4*len(f.samples)), [8]byte([]byte("WAVEfmt ")), uint32(16),
+			[2]uint16{3, uint16(f.channels)},
+			[2]uint32{uint32(f.rate), uint32(4 * f.channels * f.rate)},
+			[2]uint16{uint16(4 * f.channels), 32},
+			[4]byte([]byte("data")), uint32(4 * len(f.samples)), f.samples,
+		} {
+			ts.Check(binary.Write(&b, binary.LittleEndian, v))
+		}
+		ts.Check(os.MkdirAll(ts.MkAbs(args[0]), 0o755))
+		ts.Check(os.WriteFile(filepath.Join(ts.MkAbs(args[0]), f.name+".wav"), b.Bytes(), 0o644))
+	}
 }
 
 // status CODE rushlight …: runs the program and wants this exit code.

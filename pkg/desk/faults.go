@@ -17,6 +17,8 @@ type FileFaults struct {
 	Path      string
 	Recording story.Recording
 	Faults    []listen.Fault
+	// Notes are what was wrong in the file itself and was got over.
+	Notes []string
 	// Problem and Hint say why the file could not be heard, "" if it was.
 	Problem, Hint string
 	err           error
@@ -35,7 +37,7 @@ type faultJSON struct {
 }
 
 // MarshalJSON writes {"path", "duration", "faults": [{"kind", "in", "out",
-// "channel", "severity", "what", "do", "value"}]}; channels count from 1 and
+// "channel", "severity", "what", "do", "value"}], "notes"}; channels count from 1 and
 // are left out where all are meant.
 func (f FileFaults) MarshalJSON() ([]byte, error) {
 	c := f.Recording.Clock
@@ -47,9 +49,10 @@ func (f FileFaults) MarshalJSON() ([]byte, error) {
 		Path     string          `json:"path"`
 		Duration timecode.Moment `json:"duration"`
 		Faults   []faultJSON     `json:"faults"`
+		Notes    []string        `json:"notes,omitempty"`
 		Problem  string          `json:"error,omitempty"`
 		Hint     string          `json:"hint,omitempty"`
-	}{f.Path, timecode.Clock{Base: c.Base}.Out(f.Recording.Duration), list, f.Problem, f.Hint})
+	}{f.Path, timecode.Clock{Base: c.Base}.Out(f.Recording.Duration), list, f.Notes, f.Problem, f.Hint})
 }
 
 // Bad tells whether anything is wrong that should be listened to before the
@@ -148,6 +151,7 @@ func faultsOf(ctx context.Context, path string) FileFaults {
 		f.Recording.Reel = story.ReelName(stemOf(path))
 		in.describeSound(&f.Recording, path, info)
 		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info)})
+		f.Notes = rd.Info().Notes
 	}
 	if err != nil {
 		f.Problem, f.Hint, f.err = plainError(err), Hint(err), err

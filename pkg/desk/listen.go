@@ -24,6 +24,8 @@ import (
 type Listened struct {
 	Recording story.Recording
 	Heard     story.Heard
+	// Notes are what was wrong in a file and was got over; not known of a reel.
+	Notes []string
 }
 
 type spanJSON struct {
@@ -76,6 +78,9 @@ func (l Listened) WriteJSON(out io.Writer) error {
 		k := l.Heard.Clipped[i]
 		return clipJSON{span(k.Span), k.Channel + 1, k.Samples}
 	})
+	if len(l.Notes) > 0 {
+		w.field("notes", l.Notes)
+	}
 	return w.end()
 }
 
@@ -104,12 +109,16 @@ func (d *Desk) Listen(ctx context.Context, reel string) (Listened, error) {
 	return Listened{Recording: rec, Heard: *h}, nil
 }
 
-// IsSoundFile tells whether a name means a file of sound rather than a reel.
-func IsSoundFile(name string) bool { return kindOf(name) == kindSound && exists(name) }
+// IsSoundFile tells whether a name means a file of sound, which may not be
+// there, rather than a reel.
+func IsSoundFile(name string) bool { return kindOf(name) == kindSound }
 
 // ListenFile listens to a file that needn't be in a bank; quick is by level
 // alone, for a first look on location.
 func ListenFile(ctx context.Context, path string, quick bool, opt Options) (Listened, error) {
+	if !exists(path) {
+		return Listened{}, refuse("name a file, or a reel of the bank", "%s: no such file", path)
+	}
 	rd, err := sound.OpenMedia(ctx, path)
 	if err != nil {
 		return Listened{}, err
@@ -135,7 +144,7 @@ func ListenFile(ctx context.Context, path string, quick bool, opt Options) (List
 	in := &ingest{Desk: &Desk{opt: opt}, base: timecode.Base{Rate: timecode.Rate25}}
 	rec := story.Recording{Reel: story.ReelName(stemOf(path))}
 	in.describeSound(&rec, absolute(path), info)
-	return Listened{Recording: rec, Heard: h}, nil
+	return Listened{Recording: rec, Heard: h, Notes: rd.Info().Notes}, nil
 }
 
 // Sheet tells what a worksheet holds.

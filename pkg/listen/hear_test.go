@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"runtime"
+	"slices"
 	"testing"
 
 	"rushlight/pkg/sound"
@@ -99,7 +100,7 @@ func TestOddInputs(t *testing.T) {
 		}
 		return x
 	}
-	many := make([][]float64, 16)
+	many := make([][]float64, 64)
 	for i := range many {
 		many[i] = noise(16000, 0.01)
 	}
@@ -113,7 +114,10 @@ func TestOddInputs(t *testing.T) {
 		{"479 samples", 48000, [][]float64{noise(479, 0.1)}},
 		{"480 samples", 48000, [][]float64{noise(480, 0.1)}},
 		{"481 samples", 48000, [][]float64{noise(481, 0.1)}},
-		{"16 channels", 16000, many},
+		{"64 channels", 16000, many},
+		{"silence", 48000, [][]float64{make([]float64, 3*48000)}},
+		{"no numbers", 16000, [][]float64{{math.NaN(), math.Inf(1), math.Inf(-1), 0.1, math.MaxFloat64}}},
+		{"nothing but no numbers", 16000, [][]float64{slices.Repeat([]float64{math.NaN()}, 16000)}},
 		{"1 Hz", 1, [][]float64{noise(30, 0.1)}},
 		{"50 Hz", 50, [][]float64{noise(500, 0.1)}},
 		{"6 kHz", 6000, [][]float64{noise(12000, 0.1)}},
