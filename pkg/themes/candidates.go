@@ -19,15 +19,19 @@ type term struct {
 	first   int32          // quote
 	last    int32          // quote, while gathering
 	sayings int            // quotes that say it
+	led     int            // occurrences with a leading word before them
 	asked   saidAt         // where the asker said it last
 }
 
 // inReel is how often a term is said in one reel. In weighed, a quote counts
 // once however often it says the term, and what the asker says counts less.
 type inReel struct {
-	reel       int32
-	sayings    int32
-	n, weighed float64
+	reel    int32
+	sayings int32
+	// stretches is in how many of the reel's stretches it is said; last is
+	// the last of them, from 1.
+	stretches, last int32
+	n, weighed      float64
 }
 
 // voice is how often somebody says a term, and how often as the asker.
@@ -188,7 +192,8 @@ func (c *corpus) gather(terms []*term) {
 			t.shapes = map[string]int{}
 		}
 	}
-	c.occurrences(terms, func(t *term, qi int32, said []int32, _ int32) {
+	starts := c.reelStarts()
+	c.occurrences(terms, func(t *term, qi int32, said []int32, at int32) {
 		q := c.quotes[qi]
 		w := t.echo(q, c.weight(q))
 		// Quotes come in the order of shooting.
@@ -198,6 +203,13 @@ func (c *corpus) gather(terms []*term) {
 		in, by := &t.inReels[len(t.inReels)-1], t.by(q.speaker)
 		in.n++
 		by.n++
+		if c.led(q, at) {
+			t.led++
+		}
+		if s := 1 + int32(stretchesOfReel*float64(c.place[qi]+at-starts[q.reel])/c.reels[q.reel].words); s != in.last {
+			in.last = s
+			in.stretches++
+		}
 		if t.last != qi {
 			t.last = qi
 			t.sayings++
@@ -215,6 +227,33 @@ func (c *corpus) gather(terms []*term) {
 			t.shapes[c.shape(said)]++
 		}
 	})
+}
+
+// stretchesOfReel is how many stretches of so many words a reel is divided
+// into, to tell how evenly it says a term.
+const stretchesOfReel = 20
+
+// reelStarts gives the place of the first word of each reel.
+func (c *corpus) reelStarts() []int32 {
+	starts := make([]int32, len(c.reels))
+	for i := len(c.quotes) - 1; i >= 0; i-- {
+		starts[c.quotes[i].reel] = c.place[i]
+	}
+	return starts
+}
+
+// led tells that a leading word stands right before the word at a place of a
+// quote.
+func (c *corpus) led(q quote, at int32) bool {
+	i := q.start + at
+	if i == q.start || c.tokens[i] < 0 {
+		return false
+	}
+	before := c.tokens[i-1]
+	if before < 0 {
+		before = ^before
+	}
+	return c.leads[before]
 }
 
 func keyOf(t *term) key {

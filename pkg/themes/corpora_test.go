@@ -41,7 +41,12 @@ type meeting struct {
 
 func meetings(t testing.TB) []meeting {
 	t.Helper()
-	files, err := filepath.Glob(filepath.Join(corpora(t, "meetings-text", "val"), "*.json"))
+	return meetingsIn(t, corpora(t, "meetings-text", "val"))
+}
+
+func meetingsIn(t testing.TB, folder string) []meeting {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(folder, "*.json"))
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no meetings: %v", err)
 	}

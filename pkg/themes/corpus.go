@@ -24,6 +24,7 @@ type corpus struct {
 	// formText and formCount are the forms as written in lower case.
 	formText  []string
 	formCount []int32
+	leads     []bool // whether a form is a leading word: see leading.go
 	families  []family
 
 	reels    []reel
@@ -203,6 +204,7 @@ func (c *corpus) newForm(lang *language, word string) int32 {
 	lang.forms[word] = form
 	c.formText = append(c.formText, word)
 	c.formCount = append(c.formCount, 0)
+	c.leads = append(c.leads, lang.leading[word])
 	c.familyOf = append(c.familyOf, fam)
 	return form
 }

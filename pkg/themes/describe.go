@@ -47,6 +47,13 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 	for _, p := range r.phrases[:min(len(r.phrases), phrasesMost)] {
 		d.Phrases = append(d.Phrases, Form{c.name(p.term), p.count})
 	}
+	if len(t.families) > 1 {
+		for _, f := range t.families {
+			if fam := c.families[f]; !fam.stop {
+				d.Words = append(d.Words, Form{c.name(&term{families: []int32{f}}), int(fam.count)})
+			}
+		}
+	}
 	for _, v := range t.voices {
 		d.Asked += int(v.asked)
 		d.Answered += int(v.n - v.asked)
@@ -110,13 +117,15 @@ func (c *corpus) why(r *ranked, l list) []Part {
 		partKeyness:   {"keyness", keynessNote(r)},
 		partOthers:    {"typical", othersNote(r)},
 		partSayings:   {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
+		partSpread:    {"spread", fmt.Sprintf("in %d of %d stretches of the reel that says it most evenly", l.view.stretches(t, l.target), stretchesOfReel)},
+		partLed:       {"thing", fmt.Sprintf("%d of %d times with an article or the like before it", t.led, t.count)},
 		partVoices:    {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
 		partForms:     {"forms", fmt.Sprintf("a word of %d forms", c.families[t.families[0]].inflections())},
 		partPhrase:    {"phrase", fmt.Sprintf("a phrase that belongs together (G² %.1f)", r.bond)},
 		partTheirs:    {"theirs", "what the asker says, or has just said, counts less"},
 		partReels:     {"reels", fmt.Sprintf("in %d reels", len(r.inReels))},
 		partGrowth:    {"growth", growthNote(r.parts[partGrowth])},
-		partOnlyLate:  {"late", "how little of it came before the last sessions"},
+		partOnlyLate:  {"late", "how little of it came before the last days of the shoot"},
 		partDense:     {"dense", "how much denser it comes where it comes densest"},
 		partStandsFor: {"place", "has the place of a word or phrase that it mostly holds"},
 	}

@@ -6,7 +6,7 @@
 // together, and ranks both by how much more they are said than in everyday
 // language and than in the other interviews, who says them, and when they come
 // up; says why each stands where it stands; and lists what sets a speaker, a
-// reel or a day apart, and what only emerged in the last sessions.
+// reel or a day apart, and what only emerged in the last days of the shoot.
 //
 // What it doesn't: it knows no synonyms, keeps no state, and names no themes.
 // It has lists of everyday language for English, German, Spanish, French,

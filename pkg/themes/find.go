@@ -115,7 +115,7 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 			first.ranked = cut(terms, v, inLast)
 			break
 		}
-		out.Notes = append(out.Notes, "only one session was recorded: nothing can have emerged late")
+		out.Notes = append(out.Notes, "only one day or reel was recorded: nothing can have emerged late")
 	case opt.Reel != "" && !known:
 		out.Notes = append(out.Notes, fmt.Sprintf("reel %s has no words", opt.Reel))
 	case opt.Reel != "":

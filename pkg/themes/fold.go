@@ -1,16 +1,9 @@
 package themes
 
-const (
-	// coveredBy is the share of a word's occurrences from which a phrase
-	// stands for the word.
-	coveredBy = 0.4
-	// foldedBy is the share from which a better phrase has the word under it.
-	foldedBy = 0.4
-)
-
 // dropCovered takes out words that a phrase stands for, and phrases that a
-// longer one stands for; the longer takes the better place.
-func dropCovered(list []*ranked) []*ranked {
+// longer one stands for; the longer takes the better place. It stands for the
+// other from coveredBy of the other's occurrences on.
+func dropCovered(list []*ranked, coveredBy float64) []*ranked {
 	covered := map[*ranked]bool{}
 	single := map[int32]*ranked{}
 	pairs := map[key]*ranked{}
@@ -56,7 +49,7 @@ func dropCovered(list []*ranked) []*ranked {
 }
 
 // fold puts phrases under a better word or phrase that shares a word with
-// them, and leaves out words that better phrases mostly hold. With all, what
+// them, and leaves out words that a better phrase holds. With all, what
 // is put under another keeps a place of its own as well.
 func fold(c *corpus, list []*ranked, all bool) []*ranked {
 	head := map[int32]*ranked{}
@@ -78,28 +71,18 @@ func fold(c *corpus, list []*ranked, all bool) []*ranked {
 	return out
 }
 
+// under tells that a better term stands for r: a phrase goes under whatever
+// shares a word with it, a word only goes where a phrase holds it.
 func under(c *corpus, head map[int32]*ranked, r *ranked) bool {
-	if len(r.families) > 1 {
-		for _, f := range r.families {
-			if h := head[f]; h != nil && !c.families[f].stop {
-				h.phrases = append(h.phrases, r)
-				return true
-			}
-		}
-		return false
+	if len(r.families) == 1 {
+		h := head[r.families[0]]
+		return h != nil && len(h.families) > 1
 	}
-	f := r.families[0]
-	h := head[f]
-	if h == nil || len(h.families) < 2 {
-		return false
-	}
-	held := h.count
-	for _, p := range h.phrases {
-		for _, g := range p.families {
-			if g == f {
-				held += p.count
-			}
+	for _, f := range r.families {
+		if h := head[f]; h != nil && !c.families[f].stop {
+			h.phrases = append(h.phrases, r)
+			return true
 		}
 	}
-	return float64(held) >= foldedBy*float64(r.count)
+	return false
 }

@@ -60,7 +60,7 @@ type Candidate struct {
 	story.Recurring
 	// Place counts from 1.
 	Place int `json:"place"`
-	// Here is how often the speaker, reel, day or the last sessions that the
+	// Here is how often the speaker, reel, day or the last days that the
 	// list is about say it; Count is always that of all the talk.
 	Here int `json:"here"`
 	// Score orders candidates within one list; it has no meaning of its own.
@@ -69,6 +69,9 @@ type Candidate struct {
 	Family []Form `json:"family"`
 	// Phrases are those that stand under it: they say the same and more.
 	Phrases []Form `json:"phrases,omitempty"`
+	// Words are those that a phrase is made of, each with all its occurrences,
+	// also those outside the phrase.
+	Words []Form `json:"words,omitempty"`
 	// PerReel has an entry for every reel in the order of shooting, also for
 	// those that don't say it: the line over time.
 	PerReel []InReel `json:"per_reel"`
@@ -85,7 +88,7 @@ type Candidate struct {
 	// typical of with all the others, nil where there is only one.
 	Others *Contrast `json:"others,omitempty"`
 	Burst  Burst     `json:"burst"`
-	// Late tells that it emerged in the last sessions: see Options.Late.
+	// Late tells that it emerged in the last days of the shoot: see Options.Late.
 	Late bool `json:"late,omitempty"`
 	// Why holds the parts of the rank: their product is Score.
 	Why []Part `json:"why"`

@@ -149,7 +149,7 @@ func TestLate(t *testing.T) {
 	}
 	one, err := Find(context.Background(), textQuotes([]string{"lantern", "lantern", "lantern"}, "en"), Options{Late: true})
 	if err != nil || len(one.Recurring) != 0 || len(one.Notes) != 1 {
-		t.Errorf("one session: got %+v, %v; want nothing and a note", one, err)
+		t.Errorf("one reel: got %+v, %v; want nothing and a note", one, err)
 	}
 }
 

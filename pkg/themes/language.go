@@ -28,6 +28,9 @@ type language struct {
 	stemmer  func(*snowballstem.Env) bool
 	env      *snowballstem.Env
 	stops    map[string]bool
+	leading  map[string]bool // these three are empty for most languages
+	joining  map[string]bool
+	numbers  map[string]bool
 	forms    map[string]int32
 	families map[string]int32
 	everyday *everyday // nil: no reference
@@ -48,7 +51,8 @@ func (c *corpus) language(tag string) *language {
 	}
 	l := &language{
 		name: name, stemmer: stemmerOf(name), env: snowballstem.NewEnv(""),
-		stops: stopWords(name), forms: map[string]int32{}, families: map[string]int32{},
+		stops: stopWords(name), leading: leadingWords(name), joining: joiningWords(name), numbers: numberWords(name),
+		forms: map[string]int32{}, families: map[string]int32{},
 	}
 	c.langs[name] = l
 	return l
@@ -140,7 +144,7 @@ func (l *language) isStop(word string) bool {
 func spokenStop(word string) bool {
 	switch word {
 	case "ve", "ll", "re", "cuz", "cos", "em", "ya", "th", "wh", "sh", "jus", "gon", "na", "wan", "sort", "kind", "stuff",
-		"bit", "lot", "lots", "guess", "okay", "ok", "obviously", "actually", "definitely", "anyway", "anyways":
+		"bit", "lot", "lots", "guess", "okay", "ok", "kay", "obviously", "actually", "definitely", "anyway", "anyways":
 		return true
 	}
 	return false

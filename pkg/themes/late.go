@@ -2,11 +2,11 @@ package themes
 
 import "math"
 
-// What emerged late: it is said in the last sessions at least lateRatio
+// What emerged late: it is said in the last days at least lateRatio
 // doublings more often than before, and often enough there to count as coming
-// back. The last sessions are those that hold the last lateShare of the words
-// (at least one, never all). A session is a day of shooting where more than
-// one day is known, else a reel. Chosen by reason, not fitted.
+// back. The last days are those that hold the last lateShare of the words (at
+// least one, never all). Where not more than one day is known, each reel counts
+// as a day. Chosen by reason, not fitted.
 const (
 	lateShare = 0.25
 	lateRatio = 1.5
@@ -15,13 +15,13 @@ const (
 	// denseFactor is what each level of its highest burst is worth: what
 	// emerges is not said now and then.
 	denseFactor = 2.5
-	// veryLast is what it is worth that the last session alone says it.
+	// veryLast is what it is worth that the very last day alone says it.
 	veryLast = 2.0
 )
 
-// lastSession is the share of a term, of what the last sessions say, that the
-// very last one says.
-func (v *view) lastSession(t *term) float64 {
+// lastDay is the share of a term, of what the last days say, that the very
+// last one says.
+func (v *view) lastDay(t *term) float64 {
 	all, last := 0.0, 0.0
 	for _, in := range t.inReels {
 		if v.group[in.reel] == inLast {
@@ -46,26 +46,26 @@ const (
 	inLast
 )
 
-// byLate divides the shoot into what was before and the last sessions; nil if
-// there is only one session.
+// byLate divides the shoot into what was before and the last days; nil if
+// there is only one.
 func (c *corpus) byLate() *view {
 	days := c.byDay()
-	session := days.group
+	dayOf := days.group
 	if len(days.names) < 2 || len(c.reels) > 0 && days.names[len(days.names)-1] == "" {
-		session = make([]int32, len(c.reels))
+		dayOf = make([]int32, len(c.reels))
 		for place, r := range c.byTime {
-			session[r] = int32(place)
+			dayOf[r] = int32(place)
 		}
 	}
-	v := &view{by: byTime, names: []string{"before", "the last sessions"}, group: make([]int32, len(c.reels))}
+	v := &view{by: byTime, names: []string{"before", "the last days"}, group: make([]int32, len(c.reels))}
 	all, done := 0.0, 0.0
 	for _, r := range c.reels {
 		all += r.words
 	}
 	first := int32(len(c.reels))
 	for i := len(c.byTime) - 1; i >= 0; {
-		s, words := session[c.byTime[i]], 0.0
-		for ; i >= 0 && session[c.byTime[i]] == s; i-- {
+		s, words := dayOf[c.byTime[i]], 0.0
+		for ; i >= 0 && dayOf[c.byTime[i]] == s; i-- {
 			words += c.reels[c.byTime[i]].words
 		}
 		if s == 0 || done > 0 && done+words > lateShare*all {
@@ -77,16 +77,16 @@ func (c *corpus) byLate() *view {
 		return nil
 	}
 	v.last = make([]bool, len(c.reels))
-	for r, s := range session {
+	for r, s := range dayOf {
 		if s >= first {
 			v.group[r] = inLast
 		}
-		v.last[r] = s == session[c.byTime[len(c.byTime)-1]]
+		v.last[r] = s == dayOf[c.byTime[len(c.byTime)-1]]
 	}
 	return c.measure(v)
 }
 
-// emerged tells whether a term emerged in the last sessions of a view by late,
+// emerged tells whether a term emerged in the last days of a view by late,
 // and how surely.
 func (v *view) emerged(t *term, shares []share) (*Contrast, bool) {
 	count := 0.0
@@ -99,7 +99,7 @@ func (v *view) emerged(t *term, shares []share) (*Contrast, bool) {
 	return con, con != nil && count >= minCount && con.LogRatio >= lateRatio
 }
 
-// lateness is the share of a term that the last sessions say.
+// lateness is the share of a term that the last days say.
 func lateness(shares []share) float64 {
 	all, late := 0.0, 0.0
 	for _, s := range shares {

@@ -35,7 +35,7 @@ func (c *corpus) countPhrases(pairs map[key]int32) map[key]int32 {
 // runs goes over all that may be pairs, or, given the pairs, triples.
 func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 	const rare, stop, weak, meaning = 0, 1, 2, 3
-	kind := make([]uint8, len(c.families))
+	kind, ties := make([]uint8, len(c.families)), make([]bool, len(c.families))
 	for f := range kind {
 		switch {
 		case c.families[f].count < minCount:
@@ -46,6 +46,7 @@ func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 		default:
 			kind[f] = meaning
 		}
+		ties[f] = c.tiesWords(int32(f))
 	}
 	for _, q := range c.quotes {
 		said := c.said[q.start:q.end]
@@ -63,6 +64,9 @@ func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 			if n < 3 || kind[k[2]] != meaning || kind[k[1]] == rare || k[0] == k[1] || k[1] == k[2] || k[0] == k[2] {
 				continue
 			}
+			if kind[k[1]] < meaning && !ties[k[1]] {
+				continue
+			}
 			// Without a stop word inside, both halves must be phrases.
 			if kind[k[1]] == meaning && (pairs[key{k[0], k[1], -1}] == 0 || pairs[key{k[1], k[2], -1}] == 0) {
 				continue
@@ -70,6 +74,22 @@ func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 			found(k)
 		}
 	}
+}
+
+// tiesWords tells a stop word that holds a phrase of three together, as the of
+// "parity of esteem": a leading word, an "and" or the like; any in a language
+// without a list of them.
+func (c *corpus) tiesWords(f int32) bool {
+	fam := c.families[f]
+	if len(fam.lang.leading) == 0 {
+		return true
+	}
+	for _, form := range fam.forms {
+		if c.leads[form] || fam.lang.joining[c.formText[form]] {
+			return true
+		}
+	}
+	return false
 }
 
 // hash spreads keys over 64 bits: three rounds of multiply and shift.
@@ -96,9 +116,15 @@ func phraseAt(said []int32, i int) (k key, n int) {
 }
 
 // joinsPhrases tells a stop word that still makes a phrase with the word after
-// it, as the far of "far bank" does: one that is not among the commonest.
+// it, as the far of "far bank" does: one that is not among the commonest and
+// no number.
 func (c *corpus) joinsPhrases(f int32) bool {
 	fam := c.families[f]
 	ref := fam.lang.reference()
+	for _, form := range fam.forms {
+		if fam.lang.numbers[c.formText[form]] {
+			return false
+		}
+	}
 	return ref != nil && len(fam.stem) > 2 && ref.count(fam.stem) < ref.common
 }

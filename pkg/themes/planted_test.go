@@ -144,7 +144,7 @@ func reelSizes(ms []meeting, plants []plant) map[string]float64 {
 }
 
 // TestPlantedLateTheme: a phrase and a word that only come up in the last
-// session, close together, are among the first ten of Late, whatever the
+// meeting, close together, are among the first ten of Late, whatever the
 // meetings are about.
 func TestPlantedLateTheme(t *testing.T) {
 	all, l := meetings(t), languageOf("en")

@@ -22,7 +22,7 @@ type Options struct {
 	// By, if set, asks for a list for every speaker, reel or day: "speaker",
 	// "reel" or "day".
 	By string
-	// Late asks for what only emerged in the last sessions, in place of the
+	// Late asks for what only emerged in the last days of the shoot, in place of the
 	// list of all talk or of Reel: see late.go.
 	Late bool
 }

@@ -2,6 +2,9 @@ package themes
 
 import (
 	"context"
+	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -13,18 +16,26 @@ type topicScore struct {
 	// in the meeting, comeBack of those said three times or more: what looks
 	// for what comes back can find no others. best is the most all can be.
 	all, comeBack, said, best float64
-	inTen, reciprocal         float64
-	n                         float64
+	// terms is said without the phrases that stand under a term.
+	terms             float64
+	inTen, reciprocal float64
+	n                 float64
 }
 
 func (s *topicScore) add(o topicScore) {
 	s.all += o.all
 	s.comeBack += o.comeBack
 	s.said += o.said
+	s.terms += o.terms
 	s.best += o.best
 	s.inTen += o.inTen
 	s.reciprocal += o.reciprocal
 	s.n++
+}
+
+func (s topicScore) String() string {
+	return fmt.Sprintf("recall in the first 20 of words that come back %.3f, of words said %.3f (by terms alone %.3f), of all topic words %.3f (at most %.3f); any in the first ten %.2f, MRR %.2f, over %.0f meetings",
+		s.comeBack/s.n, s.said/s.n, s.terms/s.n, s.all/s.n, s.best/s.n, s.inTen/s.n, s.reciprocal/s.n, s.n)
 }
 
 // score compares candidates with the topics of a meeting.
@@ -49,9 +60,12 @@ func (m meeting) score(l *language, found []Candidate) topicScore {
 			can++
 		}
 	}
-	s, hit := topicScore{}, map[string]bool{}
+	s, hit, inTerms := topicScore{}, map[string]bool{}, map[string]bool{}
 	for i, c := range found {
 		for _, w := range strings.Fields(c.Term) {
+			if stem := l.stem(w); title[stem] {
+				inTerms[stem] = true
+			}
 			if title[l.stem(w)] && s.reciprocal == 0 {
 				s.reciprocal = 1 / float64(i+1)
 			}
@@ -68,6 +82,7 @@ func (m meeting) score(l *language, found []Candidate) topicScore {
 		s.inTen = 1
 	}
 	s.all, s.best = float64(len(hit))/float64(len(title)), can/float64(len(title))
+	s.terms = float64(len(inTerms)) / max(1, any)
 	s.said, s.comeBack = float64(len(hit))/max(1, any), float64(len(hit))/max(1, can)
 	return s
 }
@@ -76,10 +91,11 @@ func (m meeting) score(l *language, found []Candidate) topicScore {
 // Yale-LILY/QMSum), the words of the topics that people named are looked for
 // among the first twenty candidates, words and the phrases under them: once
 // with the meeting as the only reel of a film, once by what sets it apart from
-// the others. The exponents of rank.go were searched for on the even meetings;
-// docs/themes.md says what was settled with both halves in view. The bounds
-// stand a little under what was measured, so that a change for the worse
-// shows.
+// the others. The exponents of rank.go were searched for on the 162 meetings of
+// QMSum's training part, which are not among these; the even meetings were
+// looked at on the way. The bounds stand a little under what was measured, so
+// that a change for the worse shows. Where RUSHLIGHT_QMSUM is the folder data/ALL
+// of that repository (@ 83d7768), its other two parts are measured as well.
 func TestTopicWords(t *testing.T) {
 	ms := meetings(t)
 	l := languageOf("en")
@@ -110,21 +126,35 @@ func TestTopicWords(t *testing.T) {
 	}
 	for name, halves := range map[string][2]topicScore{"alone": alone, "set apart": set} {
 		for i, s := range halves {
-			t.Logf("%-9s %s: recall in the first 20 of words that come back %.3f, of words said %.3f, of all topic words %.3f (at most %.3f); any in the first ten %.2f, MRR %.2f, over %.0f meetings",
-				name, []string{"tuned on", "held out"}[i], s.comeBack/s.n, s.said/s.n, s.all/s.n, s.best/s.n, s.inTen/s.n, s.reciprocal/s.n, s.n)
+			t.Logf("FIGURE | Themes | topic words in the first 20, %s, %s meetings | %v | .40", name, []string{"even", "odd"}[i], s)
 		}
 	}
 	for _, c := range []struct {
 		name      string
 		got, want float64
 	}{
-		{"alone, held out: recall of words that come back", alone[1].comeBack / alone[1].n, 0.50},
-		{"alone, held out: any in the first ten", alone[1].inTen / alone[1].n, 0.79},
+		{"alone, odd: recall of words that come back", alone[1].comeBack / alone[1].n, 0.53},
+		{"alone: recall of words said", (alone[0].said + alone[1].said) / 35, 0.42},
+		{"set apart: recall of words said", (set[0].said + set[1].said) / 35, 0.46},
+		{"alone, odd: any in the first ten", alone[1].inTen / alone[1].n, 0.79},
 		{"set apart: any in the first ten", (set[0].inTen + set[1].inTen) / 35, 0.79},
 		{"set apart: MRR", (set[0].reciprocal + set[1].reciprocal) / 35, 0.45},
 	} {
 		if c.got < c.want {
 			t.Errorf("%s: got %.3f, want at least %.2f", c.name, c.got, c.want)
+		}
+	}
+	if folder := os.Getenv("RUSHLIGHT_QMSUM"); folder != "" {
+		for _, part := range []string{"train", "test"} {
+			var s topicScore
+			for _, m := range meetingsIn(t, filepath.Join(folder, part)) {
+				got, err := Find(context.Background(), meetingQuotes([]meeting{m}), Options{Limit: 20})
+				if err != nil {
+					t.Fatal(err)
+				}
+				s.add(m.score(l, got.Recurring))
+			}
+			t.Logf("alone, QMSum's %s part: %v", part, s)
 		}
 	}
 }

@@ -3,14 +3,14 @@ package themes
 import "slices"
 
 // view divides all talk into groups: reels, days, speakers, or what was before
-// and in the last sessions.
+// and in the last days of the shoot.
 type view struct {
 	by    string
 	names []string
 	words []float64 // by group; what an asker says counts less, but in bySpeaker
 	total float64
 	group []int32 // of a reel; nil by speaker
-	last  []bool  // by late: reels of the very last session
+	last  []bool  // by late: reels of the very last day
 }
 
 // share is how much of a term one group says.
@@ -116,6 +116,19 @@ func (v *view) contrast(shares []share, target int32) *Contrast {
 		}
 	}
 	return best
+}
+
+// stretches is in how many stretches of one reel a term is said: of the reel
+// that says it in most, among those of the target if that is a group of reels.
+// So what fills one interview counts no less than what fills them all.
+func (v *view) stretches(t *term, target int32) int32 {
+	most := int32(1)
+	for _, in := range t.inReels {
+		if target < 0 || v.group == nil || v.group[in.reel] == target {
+			most = max(most, in.stretches)
+		}
+	}
+	return most
 }
 
 // holds gives the group of a quote.
