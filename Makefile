@@ -45,8 +45,10 @@ fuzz:
 	  done; \
 	done
 
+# The checks on outside data; their figures go into docs/figures.md.
+FIGURES := Corpora|Corpus|Published|Meetings|Suite|Edges|Faults|Turns|SynchroniseBuilt|Strangers|BesideFFmpeg|Peers|Topic|Planted|Telephone|RealVoices|Fold|UAX29|Imsc
 corpora:
-	RUSHLIGHT_SLOW=1 go test -timeout 60m -v -run 'Corpora|Corpus|Published|Meetings|Suite' ./... | grep -v '^=== \|no test files\|no tests to run'
+	RUSHLIGHT_SLOW=1 go test -timeout 60m -v -run '$(FIGURES)' ./... 2>&1 | docs/gather-figures
 
 golden:
 	@for dir in $$(grep -rl 'flag.Bool("update"' --include='*_test.go' cmd pkg index | xargs -n 1 dirname | sort -u); do \

@@ -100,7 +100,7 @@ func TestMeetingsPlantedTakes(t *testing.T) {
 			line += fmt.Sprintf(" %.0f %%: %.2f", 100*shares[s], float64(n)/float64(asked))
 		}
 		precision, recall := float64(right)/float64(total), float64(right)/float64(asked*len(shares))
-		t.Logf("takes, %s: precision %.3f recall %.3f (n %d); recall by words changed:%s", name, precision, recall, asked*len(shares), line)
+		t.Logf("FIGURE | Search | other tellings of a story, %s | precision %.3f, recall %.3f (%d); recall by words changed:%s | precision .95, recall .85", name, precision, recall, asked*len(shares), line)
 		if half == 1 && (precision < 0.95 || recall < 0.85) {
 			t.Errorf("got precision %.3f recall %.3f, want 0.95 0.85", precision, recall)
 		}
@@ -156,7 +156,7 @@ func foldFigures(t *testing.T, i *Index, sources []story.Code, text map[story.Co
 		all += told * (told - 1) / 2 // all of them should be one group
 	}
 	precision, recall := float64(right)/float64(pairs), float64(together)/float64(all)
-	t.Logf("fold: %d pairs folded, precision %.3f; of %d pairs of one story recall %.3f", pairs, precision, all, recall)
+	t.Logf("FIGURE | Search | tellings folded | precision %.3f of %d pairs, recall %.3f of %d | precision .95, recall .65", precision, pairs, recall, all)
 	if precision < 0.95 || recall < 0.65 {
 		t.Errorf("fold: got precision %.3f recall %.3f, want 0.95 0.65", precision, recall)
 	}

@@ -66,6 +66,7 @@ func TestActivityCorpus(t *testing.T) {
 				t.Logf("%s, %.0f dB, %s: detection error %.1f %% (miss %.1f, false alarm %.1f)", room.name, snr, language, pct(miss+fa, speech), pct(miss, speech), pct(fa, speech))
 				wrong, all = wrong+miss+fa, all+speech
 			}
+			t.Logf("FIGURE | Listening | speech found in built dialogues, %s, %.0f dB | detection error %.1f %% | %.0f %%", room.name, snr, pct(wrong, all), room.want[i])
 			if got := pct(wrong, all); got > room.want[i] {
 				t.Errorf("%s, %.0f dB: detection error %.1f %%, want at most %.0f", room.name, snr, got, room.want[i])
 			}

@@ -110,7 +110,8 @@ func TestTurnsByChannel(t *testing.T) {
 			h := hear(t, newScene(8000, x...), Options{TrackNames: c.names})
 			wrong, all := der(d.truth, h.Turns, h.Duration, 250*timecode.Millisecond)
 			wrong0, all0 := der(d.truth, h.Turns, h.Duration, 0)
-			t.Logf("DER %.2f %% (no collar %.2f %%), %d turns for %d, speakers %v", 100*wrong/all, 100*wrong0/all0, len(h.Turns), len(d.truth), story.TalkShares(h.Turns))
+			t.Logf("%d turns for %d, speakers %v", len(h.Turns), len(d.truth), story.TalkShares(h.Turns))
+			t.Logf("FIGURE | Listening | a microphone each, %s | DER %.2f %% (no collar %.2f %%) | 3 %%", t.Name(), 100*wrong/all, 100*wrong0/all0)
 			if wrong/all > c.want {
 				t.Errorf("DER %.4f, want at most %.2f", wrong/all, c.want)
 			}

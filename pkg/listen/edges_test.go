@@ -152,7 +152,7 @@ func TestEdgesCorpus(t *testing.T) {
 			}
 			within[1], all[1] = within[1]+ins+outs, all[1]+2*n
 		}
-		t.Logf("%.0f dB: English and Spanish %.1f %%, all four %.1f %%", c.snr, pct(within[0], all[0]), pct(within[1], all[1]))
+		t.Logf("FIGURE | Listening | pause edges within 50 ms at %.0f dB | English and Spanish %.1f %%, all four voices %.1f %% | 95 %%, at 10 dB 90 %%", c.snr, pct(within[0], all[0]), pct(within[1], all[1]))
 		if got := pct(within[0], all[0]) / 100; got < c.both {
 			t.Errorf("%.0f dB: %.3f of edges within 50 ms, want %.2f", c.snr, got, c.both)
 		}

@@ -314,7 +314,7 @@ func injectAll(t *testing.T, language string) {
 					t.Errorf("%s %s, seed %d, channel %d, %s: found %v, beside it %v", in.kind, strength, seed, s.channel, spanSamples(s.from, s.to, s.rate), ok, other)
 				}
 			}
-			t.Logf("%-18s %-28s found %d of %d, wrong %d", in.kind, strength, found, all, wrong)
+			t.Logf("FIGURE | Listening | fault %s, %s | found %d of %d, wrong %d | all, none", in.kind, strength, found, all, wrong)
 		}
 	}
 }
@@ -330,6 +330,7 @@ func TestFaultsClean(t *testing.T) {
 		}
 		dir := map[string]string{"en": "en_US_f_Allison", "es": "es_MX_f_Allison"}[language]
 		files, _ := filepath.Glob("/usr/share/asterisk/sounds/" + dir + "/*.wav")
+		faulty := 0
 		for _, f := range files {
 			r, err := sound.Open(f)
 			if err != nil {
@@ -338,9 +339,10 @@ func TestFaultsClean(t *testing.T) {
 			got, err := Faults(context.Background(), r, FaultOptions{})
 			r.Close()
 			if err != nil || len(got) > 0 {
+				faulty++
 				t.Errorf("%s: got %+v, %v, want none", filepath.Base(f), got, err)
 			}
 		}
-		t.Logf("%s: %d originals", language, len(files))
+		t.Logf("FIGURE | Listening | clean originals with a fault, %s | %d of %d | none", language, faulty, len(files))
 	}
 }

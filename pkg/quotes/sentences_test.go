@@ -44,6 +44,7 @@ func TestUAX29(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", line, got, want)
 		}
 	}
+	t.Logf("FIGURE | Words on sound | sentence boundaries, Unicode SentenceBreakTest 15.0 | %d tried | every one", cases)
 	if cases != 502 {
 		t.Errorf("got %d cases, want the 502 of Unicode 15.0", cases)
 	}

@@ -196,7 +196,7 @@ func TestTelephoneQuestions(t *testing.T) {
 				t.Logf("%s, %s: ? alone: %v", form.name, half, mark[h])
 			}
 			t.Logf("%s, %s: one saying: %v", form.name, half, alone[h])
-			t.Logf("%s, %s: with its neighbours: %v", form.name, half, around[h])
+			t.Logf("FIGURE | Questions | %s, %s | %v; ? alone %v | F1 .75", form.name, half, around[h], mark[h])
 		}
 		both := around[0].plus(around[1])
 		all = all.plus(both)
@@ -212,7 +212,7 @@ func TestTelephoneQuestions(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("both forms, both halves: %v", all)
+	t.Logf("FIGURE | Questions | both forms, both halves | %v | F1 .75", all)
 	if got, want := all.f1(), 0.77; got < want {
 		t.Errorf("both forms together: got F1 %.3f, want at least %.3f", got, want)
 	}

@@ -158,7 +158,7 @@ func TestCorporaMutations(t *testing.T) {
 		good++
 		mutationWritten(t, d, allFormats[i/len(seeds)%len(allFormats)])
 	}
-	t.Logf("%d mutations of %d files in %v: %d read, %d refused; the slowest reading %v, the most allocated in one %d KiB",
+	t.Logf("FIGURE | Timed text | random mutations without panic or hang | %d of %d files in %v: %d read, %d refused; the slowest reading %v, the most allocated in one %d KiB | no panic",
 		n, len(seeds), time.Since(began).Round(time.Millisecond), good, n-good, slowest.Round(time.Microsecond), largest>>10)
 	if good < n/10 || n-good < n/100 {
 		t.Errorf("got %d read of %d: the test tells too little", good, n)

@@ -31,6 +31,7 @@ func TestCorporaSideBySide(t *testing.T) {
 	b.WriteString("| suite | counted | of | Rushlight | go-astisub v0.34.0 |\n|---|---|---|---|---|\n")
 	for _, s := range scores {
 		fmt.Fprintf(&b, "| %s | %s | %d | %d | %d |\n", s.suite, s.what, s.of, s.ours, s.theirs)
+		t.Logf("FIGURE | Timed text | %s, %s, beside go-astisub | %d of %d (%d) | all", s.suite, s.what, s.ours, s.of, s.theirs)
 		if s.ours < s.theirs {
 			t.Errorf("%s, %s: got %d, want at least go-astisub's %d", s.suite, s.what, s.ours, s.theirs)
 		}

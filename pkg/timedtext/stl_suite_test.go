@@ -50,7 +50,7 @@ var stlOurs = map[string]string{
 // counted apart, as are those that an element is there at all.
 func TestSTLSuite(t *testing.T) {
 	checked, held, apart := stlSuite(t, func(path string) (*Document, error) { return readFile(t, path, ReadOptions{}) }, t.Errorf)
-	t.Logf("EBU STL: %d of %d expectations about fields and text held; %d apart: that an element is there, control codes, the reference program's own options", held, checked, apart)
+	t.Logf("FIGURE | Timed text | EBU STL, expectations about fields and text | %d of %d; %d more are about what a document doesn't keep | all", held, checked, apart)
 	if held < 57 {
 		t.Errorf("got %d expectations held, want at least 57", held)
 	}

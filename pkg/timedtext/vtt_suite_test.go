@@ -181,7 +181,7 @@ func TestVTTFileSuite(t *testing.T) {
 			whole++
 		}
 	}
-	t.Logf("W3C WebVTT file parsing: %d of %d files, %d of %d facts", whole, files, held, facts)
+	t.Logf("FIGURE | Timed text | W3C WebVTT file parsing | %d of %d files, %d of %d facts | all", whole, files, held, facts)
 	// The whole reader takes every file that begins as WebVTT.
 	for _, path := range glob(t, dir, "*.vtt") {
 		if _, err := readFile(t, path, ReadOptions{}); err != nil {
@@ -220,7 +220,7 @@ func TestVTTCueSuite(t *testing.T) {
 			held++
 		}
 	}
-	t.Logf("W3C WebVTT cue text: %d of %d trees", held, all)
+	t.Logf("FIGURE | Timed text | W3C WebVTT cue text | %d of %d trees | all", held, all)
 }
 
 // printTree prints a tree as the W3C tests have it, in the DOM's names.
