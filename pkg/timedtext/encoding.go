@@ -187,7 +187,7 @@ func (in *input) encoding(name string) (string, []Repair) {
 				What: "not UTF-8 and read as Windows-1252, but most letters are beyond ASCII: if the text looks wrong, name its encoding",
 			}}
 		}
-		return cp1252Name, nil
+		return cp1252Name, []Repair{{Byte: t.firstBad, What: "not UTF-8: read as Windows-1252"}}
 	}
 	return name, []Repair{{
 		Byte: t.firstBad,

@@ -1,6 +1,7 @@
 package timedtext
 
 import (
+	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -32,6 +33,7 @@ var singleBytes = []singleByte{
 	{"windows-1250", charmap.Windows1250, "áäčďéíľĺňóôŕšťúýž"}, // Slovak
 	{"windows-1250", charmap.Windows1250, "áéíóöőúüű"},         // Hungarian
 	{"windows-1250", charmap.Windows1250, "čćđšž"},             // Croatian, Slovene
+	{"windows-1250", charmap.Windows1250, "ăâîşţ"},             // Romanian
 	{"iso-8859-2", charmap.ISO8859_2, "ąćęłńóśźż"},
 	{"iso-8859-2", charmap.ISO8859_2, "áčďéěíňóřšťúůýž"},
 	{"iso-8859-2", charmap.ISO8859_2, "áéíóöőúüű"},
@@ -44,6 +46,8 @@ var singleBytes = []singleByte{
 	{"macintosh", charmap.Macintosh, "àâçèéêëîïôùûüœæ"},
 	{"macintosh", charmap.Macintosh, "äöüß"},
 	{"macintosh", charmap.Macintosh, "áéíóúñü"},
+	{"macintosh", charmap.Macintosh, "àáâãçéêíóôõú"},
+	{"macintosh", charmap.Macintosh, "àèéìòù"},
 	{"macintosh", charmap.Macintosh, "åäöæøé"},
 }
 
@@ -67,15 +71,23 @@ func countUTF8(head []byte) (good, bad int) {
 	return good, bad
 }
 
-// guessSingleByte tells the encoding of a head that is not UTF-8.
+// guessSingleByte tells the encoding of a head that is not UTF-8: Windows-1252
+// unless another reads clearly better.
 func guessSingleByte(head []byte) string {
-	best, most := cp1252Name, 0
+	const clearly = 2
+	western, best, most := math.MinInt, "", math.MinInt
 	for _, s := range singleBytes {
-		if n := s.score(head); n > most {
+		switch n := s.score(head); {
+		case s.name == cp1252Name:
+			western = max(western, n)
+		case n > most:
 			best, most = s.name, n
 		}
 	}
-	return best
+	if most > western+clearly {
+		return best
+	}
+	return cp1252Name
 }
 
 // score tells how well the head reads: a point for each letter of the
@@ -106,7 +118,9 @@ func (s singleByte) score(head []byte) int {
 			if unicode.IsUpper(r) && unicode.IsLower(before) {
 				points -= 2
 			}
-			if !s.fits(r, before) || !s.fits(r, after) {
+			// Two accented letters may meet, three hardly do.
+			apart, latin := !s.fits(r, before), unicode.Is(unicode.Latin, r)
+			if other := !s.fits(r, after); apart && other || !latin && (apart || other) {
 				points -= 2
 			}
 		case strings.ContainsRune("’‘“”„–—…«»€¿¡\u00a0°", r):

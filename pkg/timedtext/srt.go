@@ -1,6 +1,7 @@
 package timedtext
 
 import (
+	"errors"
 	"io"
 	"strings"
 
@@ -28,6 +29,8 @@ type srtReader struct {
 	cur    *srtCue
 	before []srtLine
 	last   int // number of the last numbered cue
+	odd    int // cues whose times could not be understood
+	first  error
 }
 
 func (rd *reader) readSRT(r io.Reader) error {
@@ -38,13 +41,13 @@ func (rd *reader) readSRT(r io.Reader) error {
 		if !ok {
 			break
 		}
-		in, out, after, timed, err := s.times(line, lines.n)
-		if err != nil {
+		t, timed, err := s.times(line, lines.n)
+		if err != nil && !s.passOver(err, lines.n, &t) {
 			return err
 		}
 		switch {
 		case timed:
-			s.begin(in, out, after, lines.n)
+			s.begin(t, lines.n)
 		case s.cur != nil:
 			s.cur.text = append(s.cur.text, srtLine{lines.n, line})
 		default:
@@ -58,34 +61,30 @@ func (rd *reader) readSRT(r io.Reader) error {
 		return rd.fail(1, "check that this is an SRT file", "no cue found: got no line with two times, want such as 00:00:01,000 --> 00:00:02,500")
 	}
 	s.end()
+	if 2*s.odd > len(s.doc.Cues) {
+		return s.first
+	}
 	return nil
 }
 
-// times reads a line with two times and an arrow. Text with an arrow in it is
-// not an error, a line that begins like a time is.
-func (s *srtReader) times(line string, n int) (in, out timecode.Ticks, after string, ok bool, err error) {
-	i := strings.IndexByte(line, '>')
-	if i < 2 {
-		return 0, 0, "", false, nil
+// passOver keeps the words of a cue whose times can't be understood, between
+// those of its neighbours. False for what is wrong with the whole file.
+func (s *srtReader) passOver(err error, n int, t *srtSpan) bool {
+	var pe *ParseError
+	if !errors.As(err, &pe) || strings.Contains(pe.Problem, "frame rate") {
+		return false
 	}
-	left := strings.TrimSpace(strings.TrimRight(line[:i], "-=–—"))
-	right := strings.TrimLeft(line[i+1:], " \t\u00a0")
-	if len(left) == i || strings.TrimLeft(line[:i], "0123456789:.,;- \t–—=\u00a0") != "" || strings.IndexByte(left, ':') < 0 && strings.IndexByte(left, '.') < 0 && strings.IndexByte(left, ',') < 0 {
-		return 0, 0, "", false, nil
+	if s.odd++; s.first == nil {
+		s.first = err
 	}
-	if j := strings.IndexFunc(right, func(r rune) bool { return !strings.ContainsRune("0123456789:.,;-", r) }); j >= 0 {
-		right, after = right[:j], strings.TrimSpace(right[j:])
+	s.repair(n, "%s: its words are kept between the cues beside it", pe.Problem)
+	*t = srtSpan{open: true, out: NoTime}
+	if s.cur != nil {
+		if t.in = s.cur.Out; s.cur.OpenEnd {
+			t.in = s.cur.In
+		}
 	}
-	if !strings.HasSuffix(line[:i], " --") || !strings.HasPrefix(line[i+1:], " ") {
-		s.repairOnce(n, "arrow written otherwise than \" --> \" between the times")
-	}
-	if in, err = s.srtTime(left, n); err != nil {
-		return 0, 0, "", false, err
-	}
-	if out, err = s.srtTime(right, n); err != nil {
-		return 0, 0, "", false, err
-	}
-	return in, out, after, true, nil
+	return true
 }
 
 // srtTime reads hh:mm:ss,mmm; spaces inside it and a colon before the
@@ -133,14 +132,15 @@ func clockTime(v string) (timecode.Ticks, bool) {
 }
 
 // begin ends the cue before and starts one at a line with times.
-func (s *srtReader) begin(in, out timecode.Ticks, after string, n int) {
-	next := &srtCue{Cue: Cue{Span: timecode.Span{In: in, Out: out}, Line: n}, after: after}
+func (s *srtReader) begin(t srtSpan, n int) {
+	next := &srtCue{Cue: Cue{Span: timecode.Span{In: t.in, Out: t.out}, OpenEnd: t.open, Line: n}, after: t.after}
 	text := &s.before
 	if s.cur != nil {
 		text = &s.cur.text
 	}
+	s.closeUp(text, n)
 	if k := len(*text) - 1; k >= 0 {
-		id := strings.TrimSpace((*text)[k].text)
+		id := strings.TrimSpace(fullWidth.Replace((*text)[k].text))
 		alone := k == 0 && s.cur == nil || k > 0 && blank((*text)[k-1].text)
 		if num, isNum := number(id); isNum && (alone || num == s.last+1) {
 			if num <= s.last {
@@ -157,6 +157,21 @@ func (s *srtReader) begin(in, out timecode.Ticks, after string, n int) {
 	}
 	s.end()
 	s.cur = next
+}
+
+// closeUp takes away blank lines between a cue's number and its times.
+func (s *srtReader) closeUp(text *[]srtLine, n int) {
+	k := len(*text) - 1
+	for k >= 0 && blank((*text)[k].text) {
+		k--
+	}
+	if k < 0 || k == len(*text)-1 || k > 0 && !blank((*text)[k-1].text) {
+		return
+	}
+	if num, ok := number(strings.TrimSpace((*text)[k].text)); ok && num == s.last+1 {
+		s.repair(n, "blank line between cue number %d and its times", num)
+		*text = (*text)[:k+1]
+	}
 }
 
 func number(s string) (int, bool) {

@@ -1,6 +1,7 @@
 package timedtext
 
 import (
+	"html"
 	"strings"
 	"unicode/utf8"
 )
@@ -140,6 +141,9 @@ func entity(s string) (text string, size int) {
 	}
 	digits, ok := strings.CutPrefix(name, "#")
 	if !ok {
+		if text := html.UnescapeString(s[:end+1]); !strings.HasPrefix(text, "&") {
+			return text, end + 1
+		}
 		return "", 0
 	}
 	base := 10

@@ -1,8 +1,10 @@
 package timedtext
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"rushlight/pkg/timecode"
 )
@@ -83,8 +85,13 @@ func srtEscape(s string) string {
 // srtGuard keeps a line of text from being read as a line of times.
 func srtGuard(line string) string {
 	probe := &srtReader{reader: &reader{doc: &Document{}}}
-	if _, _, _, ok, err := probe.times(line, 0); ok || err != nil {
-		return strings.Replace(line, ">", "&gt;", 1)
+	if _, ok, err := probe.times(line, 0); !ok && err == nil {
+		return line
+	}
+	for i, r := range line {
+		if strings.ContainsRune(">＞→⟶➔➜⇒", r) {
+			return fmt.Sprintf("%s&#%d;%s", line[:i], r, line[i+utf8.RuneLen(r):])
+		}
 	}
 	return line
 }
