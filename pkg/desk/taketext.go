@@ -17,6 +17,7 @@ import (
 	"rushlight/pkg/bank"
 	"rushlight/pkg/listen"
 	"rushlight/pkg/quotes"
+	"rushlight/pkg/selects"
 	"rushlight/pkg/story"
 	"rushlight/pkg/timedtext"
 )
@@ -131,6 +132,8 @@ type recut struct {
 	turns    []story.Turn
 	language string
 	warnings []string
+	// moved says what became of items of selects, once put has run.
+	moved []string
 }
 
 // cut cuts a document into quotes and carries over what the old ones had.
@@ -297,29 +300,39 @@ func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedte
 	return r
 }
 
-// put stores the quotes of a reel. Selects with a quote that became part of
-// another go on with that one.
+// follow says what became of the quotes that selects may hold.
+func (c *recut) follow() selects.Recut {
+	r := selects.Recut{Joined: map[story.Code]story.Code{}, Parts: map[story.Code][]story.Quote{}}
+	for _, m := range c.carried.Merged {
+		r.Joined[m.Into] = m.Into
+		for _, from := range m.From {
+			r.Joined[from] = m.Into
+		}
+	}
+	for _, s := range c.carried.Split {
+		for _, q := range c.carried.Quotes { // in order
+			if q.Code == s.Code || slices.Contains(s.Parts, q.Code) {
+				r.Parts[s.Code] = append(r.Parts[s.Code], q)
+			}
+		}
+	}
+	return r
+}
+
+// put stores the quotes of a reel. Selects go on saying what they said.
 func (c *recut) put(tx *bank.Tx, reel string, lists []story.Selects) error {
 	if err := tx.PutQuotes(reel, c.carried.Quotes); err != nil {
 		return err
 	}
-	into := map[story.Code]story.Code{}
-	for _, m := range c.carried.Merged {
-		for _, from := range m.From {
-			into[from] = m.Into
-		}
-	}
+	r := c.follow()
+	c.moved = nil
 	for _, s := range lists {
-		changed := false
-		for i, it := range s.Items {
-			if code, ok := into[it.Code]; ok {
-				s.Items[i].Code, changed = code, true
-			}
-		}
+		now, notes, changed := selects.Follow(s, r)
 		if !changed {
 			continue
 		}
-		if err := tx.PutSelects(s); err != nil {
+		c.moved = append(c.moved, notes...)
+		if err := tx.PutSelects(now); err != nil {
 			return err
 		}
 	}
@@ -329,6 +342,7 @@ func (c *recut) put(tx *bank.Tx, reel string, lists []story.Selects) error {
 // lost reports quotes with tags, or in selects, that the new words have no
 // place for.
 func (in *ingest) lost(r *FileReport, c *recut, lists []story.Selects) {
+	r.Notes = append(r.Notes, c.moved...)
 	for _, q := range c.carried.Lost {
 		r.Notes = append(r.Notes, fmt.Sprintf("%s %s: %q is no longer said; its tags stay in the history", q.Code, q.Clock.In(q.In).Timecode, shorten(q.Text, 40)))
 		in.report.Lost = append(in.report.Lost, q)
