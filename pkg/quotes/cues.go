@@ -98,12 +98,13 @@ func (f *flow) mendEnds() {
 		if c.Out > c.In {
 			continue
 		}
-		guess := c.In + max(timecode.Second, timecode.Ticks(weigh(plain(c.lines))*float64(perSyllable)))
+		talk := timecode.Ticks(weigh(plain(c.lines)) * float64(perSyllable))
+		guess := c.In + max(timecode.Second, talk)
 		switch {
 		case missing && next != timedtext.NoTime:
-			c.Out, c.open = next, true
+			c.Out, c.open = min(next, c.In+longest(talk)), true
 		case missing && f.duration > c.In:
-			c.Out, c.open = f.duration, true
+			c.Out, c.open = min(f.duration, c.In+longest(talk)), true
 		case next != timedtext.NoTime:
 			c.Out, c.open = min(guess, next), true
 		default:
@@ -122,6 +123,11 @@ func (f *flow) mendEnds() {
 		f.warn(c.line, c.In, "a cue ends before it begins; its end is guessed")
 	}
 }
+
+// longest is how long words that take so much talk may last with their pauses,
+// where nobody says how long: what is said in two seconds doesn't fill the two
+// minutes to the next time.
+func longest(talk timecode.Ticks) timecode.Ticks { return 4*talk + 10*timecode.Second }
 
 // checkEnd warns of cues past the end, leaves out those that begin there, and
 // refuses a document that lies there altogether.
