@@ -93,8 +93,9 @@ func passedOver(paths []string) string {
 
 // printFile prints one file's line, its notes beneath it.
 func printFile(c *call, r desk.FileReport) {
-	name := clean(near(r.Path))
+	name := cleanName(near(r.Path))
 	if r.State == desk.Refused {
+		// One line for each file, however long.
 		c.notef("%-9s  %s: %s\n", r.State, name, r.What)
 		if r.Hint != "" {
 			c.notef("%s\n", wrap("hint: "+r.Hint, columns, "           ", plain))

@@ -36,6 +36,9 @@ its place and what to do.`,
 			if len(a) > 1 {
 				return wrong(cmd, fmt.Errorf("%q is too much: one reel or file", a[1]))
 			}
+			if (align || levels) && desk.IsSoundFile(a[0]) {
+				return wrong(cmd, fmt.Errorf("--align and --levels need a reel of the bank: ingest %s first", a[0]))
+			}
 			if align {
 				return c.reading(cmd.Context(), func(d *desk.Desk) error {
 					al, err := d.Alignment(cmd.Context(), a[0])

@@ -85,6 +85,11 @@ func clean(s string) string {
 	}, s)
 }
 
+// cleanName is a file's name on one line.
+func cleanName(s string) string {
+	return clean(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
+}
+
 // pad fills a text up to n columns, or cuts it there.
 func pad(s string, n int) string {
 	s = clean(s)

@@ -76,6 +76,8 @@ func Hint(err error) string {
 		return w.Hint
 	case errors.As(err, &t) && strings.Contains(t.Problem, "frames/s"):
 		return t.Hint + "; if its timecode counts more frames in a second, say so: --rate 30"
+	case errors.As(err, &t) && strings.Contains(t.Problem, "without a frame rate"):
+		return t.Hint + ": --rate 25 (convert: --from-rate 25)"
 	case errors.As(err, &t) && t.Hint != "":
 		return t.Hint
 	case errors.Is(err, quotes.ErrPastEnd):

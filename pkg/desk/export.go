@@ -154,7 +154,7 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 	}
 	cut, notes, err := selects.Lay(s, recs, lay)
 	if err != nil {
-		return cut, notes, &Problem{What: "the selects can't be laid out", Err: err}
+		return cut, notes, &Problem{What: err.Error(), Hint: "drop the item with 'rushlight selects drop', or trim it", Kind: err}
 	}
 	for i, e := range cut.Events {
 		if e.Gap {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"reflect"
 	"runtime/debug"
+	"slices"
 	"strconv"
 
 	"rushlight/pkg/bank"
@@ -154,7 +155,11 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	info = rd.Info() // complete only now
 	in.describeSound(&rec, f.path, info)
 	rec.Essence, rec.Bytes, rec.Modified = hash, f.info.Size(), f.info.ModTime()
-	return in.putSound(ctx, rec, heard, state, rd.Info().Notes)
+	notes := slices.Clone(info.Notes)
+	if old.Essence != "" && old.Essence != hash {
+		notes = append(notes, fmt.Sprintf("another recording under this name: the one before lasted %s; to keep both: 'rushlight undo', rename the file, ingest it again", length(old.Duration)))
+	}
+	return in.putSound(ctx, rec, heard, state, notes)
 }
 
 // frugal keeps the collector close behind while a recording is heard, so that
@@ -247,6 +252,9 @@ func (in *ingest) putSound(ctx context.Context, rec story.Recording, heard story
 		r.Quotes = len(cut.carried.Quotes)
 	}
 	r.What = fmt.Sprintf("%s, %s of speech", describe(rec), length(total(heard.Speech)))
+	if cut != nil && len(cut.carried.Gone) > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%s not in it any more, %d left", count(len(cut.carried.Gone), "quote is", "quotes are"), len(cut.carried.Quotes)))
+	}
 	lists, err := in.bank.AllSelects(ctx)
 	if err != nil {
 		return refusal(rec.Path, rec.Reel, err)

@@ -118,7 +118,7 @@ func (p *paperWriter) event(e story.Event) {
 	if !clock.Base.Rate.Known() {
 		clock.Base = p.cut.Base
 	}
-	p.printf("\n**%d.** %s · %s – %s · %s · at %s", p.number, markdown(flat(e.Reel)),
+	p.printf("\n**%d.** %s · %s – %s · %s · running %s", p.number, markdown(flat(e.Reel)),
 		clock.Timecode(talk.In, timecode.Floor), clock.Timecode(talk.Out, timecode.Ceil),
 		length.Short(), p.running.Short())
 	if e.Code != "" {

@@ -95,16 +95,19 @@ func (f *flow) mendEnds() {
 			same = c.In
 		}
 		missing := c.Out == timedtext.NoTime
+		talk := timecode.Ticks(weigh(plain(c.lines)) * float64(perSyllable))
 		if c.Out > c.In {
+			if c.open {
+				c.Out = min(c.Out, f.longest(c.In, talk))
+			}
 			continue
 		}
-		talk := timecode.Ticks(weigh(plain(c.lines)) * float64(perSyllable))
 		guess := c.In + max(timecode.Second, talk)
 		switch {
 		case missing && next != timedtext.NoTime:
-			c.Out, c.open = min(next, c.In+longest(talk)), true
+			c.Out, c.open = min(next, f.longest(c.In, talk)), true
 		case missing && f.duration > c.In:
-			c.Out, c.open = min(f.duration, c.In+longest(talk)), true
+			c.Out, c.open = min(f.duration, f.longest(c.In, talk)), true
 		case next != timedtext.NoTime:
 			c.Out, c.open = min(guess, next), true
 		default:
@@ -124,10 +127,28 @@ func (f *flow) mendEnds() {
 	}
 }
 
-// longest is how long words that take so much talk may last with their pauses,
-// where nobody says how long: what is said in two seconds doesn't fill the two
-// minutes to the next time.
-func longest(talk timecode.Ticks) timecode.Ticks { return 4*talk + 10*timecode.Second }
+// longest is where words that take so much talk surely end, where nobody says
+// it: what is said in two seconds doesn't fill the two minutes to the next
+// time. It is measured in speech that was heard, else by the clock.
+func (f *flow) longest(in, talk timecode.Ticks) timecode.Ticks {
+	end := in + 4*talk + 10*timecode.Second
+	if f.src.Heard == nil {
+		return end
+	}
+	left := 2*talk + 2*timecode.Second
+	for _, s := range f.src.Heard.Speech {
+		from := max(s.In, in)
+		if s.Out <= from {
+			continue
+		}
+		if said := s.Out - from; said < left {
+			left -= said
+			continue
+		}
+		return min(s.Out, from+left+2*timecode.Second)
+	}
+	return max(end, f.duration)
+}
 
 // checkEnd warns of cues past the end, leaves out those that begin there, and
 // refuses a document that lies there altogether.

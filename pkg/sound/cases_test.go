@@ -59,7 +59,7 @@ var cases = []struct {
 	{"data size beyond the file", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).claim("data", 1000, ramp16(4)).finish(), want{frames: 4, unfinished: true, notes: 1, text: "claims 1000 bytes of sound, the file has 8"}},
 	{"no samples at all", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", nil).finish(), want{kind: ErrEmpty, text: "no samples", hint: "card"}},
 	{"no samples, then a list", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", nil).chunk("LIST", []byte("INFO")).finish(), want{kind: ErrEmpty, text: "no samples", hint: "card"}},
-	{"part of a last frame", newWave("RIFF").chunk("fmt ", fmtChunk(1, 2, 48000, 16)).chunk("data", make([]byte, 10)).finish(), want{frames: 2, samples: []float64{0, 0}, notes: 1, text: "2 bytes of an unfinished last frame"}},
+	{"part of a last frame", newWave("RIFF").chunk("fmt ", fmtChunk(1, 2, 48000, 16)).chunk("data", make([]byte, 10)).finish(), want{frames: 2, samples: []float64{0, 0}, notes: 1, text: "an unfinished last frame left out: 2 of its 4 bytes are there"}},
 	{"several data chunks", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("data", ramp16(4)).chunk("data", make([]byte, 100)).finish(), want{frames: 4, notes: 1, text: "another data chunk"}},
 	{"several fmt chunks", newWave("RIFF").chunk("fmt ", fmtChunk(1, 1, 48000, 16)).chunk("fmt ", fmtChunk(1, 2, 8000, 8)).chunk("data", ramp16(4)).finish(), want{frames: 4, notes: 1, text: "another fmt chunk"}},
 	{"fmt after the data", newWave("RIFF").chunk("data", ramp16(4)).chunk("fmt ", fmtChunk(1, 1, 48000, 16)).finish(), want{frames: 4}},

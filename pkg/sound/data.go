@@ -119,7 +119,7 @@ func (l *layout) complete() error {
 	frame := int64(f.frameBytes())
 	l.info.Frames = l.dataBytes / frame
 	if part := l.dataBytes % frame; part > 0 {
-		l.note(l.info.DataOffset+l.dataBytes-part, "%d bytes of an unfinished last frame left out, a frame has %d", part, frame)
+		l.note(l.info.DataOffset+l.dataBytes-part, "an unfinished last frame left out: %d of its %d bytes are there", part, frame)
 	}
 	if l.info.Frames == 0 {
 		return l.fail(ErrEmpty, l.info.DataOffset, "a header, but no samples", "the recording may have failed: look at the card again")

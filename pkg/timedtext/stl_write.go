@@ -61,17 +61,17 @@ func (w *writer) writeSTL() error {
 // readable refuses a text in another script, of which hardly a letter can be
 // written: nobody could read the subtitles.
 func (s *stlWriter) readable() error {
-	letters := 0
+	letters := 0 // in pieces, as they are counted where they are lost
 	for _, c := range s.doc.Cues {
 		for _, r := range c.Plain() {
-			if unicode.IsLetter(r) {
+			if unicode.IsLetter(r) || unicode.IsMark(r) || r > 0x2FFF {
 				letters++
 			}
 		}
 	}
 	if n := s.count[lostCharacter]; letters >= 8 && 10*n >= 9*letters {
 		return &ParseError{
-			Problem: fmt.Sprintf("EBU STL does not have %d of the %d letters: it knows Latin, Cyrillic, Arabic, Greek and Hebrew", n, letters),
+			Problem: "EBU STL does not have these letters: it knows Latin, Cyrillic, Arabic, Greek and Hebrew",
 			Hint:    "write TTML or WebVTT instead",
 		}
 	}
