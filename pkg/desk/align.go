@@ -86,7 +86,7 @@ func (d *Desk) textClock(ctx context.Context, rec story.Recording, heard *story.
 	if sum, err := d.bank.Summary(ctx); err == nil && sum.Base.Rate.Known() {
 		in.base = sum.Base
 	}
-	doc, digest, err := in.readText(rec.Transcript.Path)
+	doc, digest, err := in.readText(rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, unknown + filepath.Base(rec.Transcript.Path) + " is gone or has changed"
 	}

@@ -53,6 +53,27 @@ func (in *ingest) pair(ctx context.Context, f found, doc *timedtext.Document, al
 	return rec, StateNew, "no recording of that name: kept as a reel of its own; to pair it, --for REEL", err
 }
 
+// likely is the reel that a transcript belongs to as far as names tell, before
+// it is read: its timecodes count in that reel's frames. The zero Recording if
+// they don't.
+func (in *ingest) likely(ctx context.Context, f found, old story.Recording) (story.Recording, error) {
+	if in.opt.For != "" {
+		return in.bank.Recording(ctx, in.opt.For)
+	}
+	if old.Reel != "" {
+		return old, nil
+	}
+	recs, err := in.bank.Recordings(ctx)
+	if err != nil {
+		return story.Recording{}, err
+	}
+	rec, ok := beside(recs, f.path)
+	if !ok {
+		rec, _ = byStem(recs, stemOf(f.path))
+	}
+	return rec, nil
+}
+
 func stateOf(rec story.Recording) FileState {
 	if rec.Transcript.Path == "" {
 		return StateNew

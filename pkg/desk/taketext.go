@@ -19,11 +19,16 @@ import (
 	"rushlight/pkg/quotes"
 	"rushlight/pkg/selects"
 	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
 	"rushlight/pkg/timedtext"
 )
 
-// readText reads a transcript and the digest of its bytes.
-func (in *ingest) readText(path string) (*timedtext.Document, string, error) {
+// readText reads a transcript and the digest of its bytes. base is what its
+// timecodes count in where neither it nor an option says so.
+func (in *ingest) readText(path string, base timecode.Base) (*timedtext.Document, string, error) {
+	if in.ruled || !base.Rate.Known() {
+		base = in.base
+	}
 	file, err := os.Open(path)
 	if err != nil {
 		return nil, "", err
@@ -31,7 +36,7 @@ func (in *ingest) readText(path string) (*timedtext.Document, string, error) {
 	defer file.Close()
 	h := sha256.New()
 	doc, err := timedtext.Read(io.TeeReader(file, h), timedtext.ReadOptions{
-		Name: filepath.Base(path), As: timedtext.Format(in.opt.As), Encoding: in.opt.Encoding, Base: in.base,
+		Name: filepath.Base(path), As: timedtext.Format(in.opt.As), Encoding: in.opt.Encoding, Base: base,
 	})
 	if err != nil {
 		return nil, "", err
@@ -63,7 +68,11 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 	if known && in.asRead() && old.Transcript.Bytes == f.info.Size() && old.Transcript.Modified.Equal(f.info.ModTime()) {
 		return FileReport{Path: f.path, State: Unchanged, Reel: old.Reel, What: "words of " + old.Reel}
 	}
-	doc, digest, err := in.readText(f.path)
+	likely, err := in.likely(ctx, f, old)
+	if err != nil {
+		return refusal(f.path, "", err)
+	}
+	doc, digest, err := in.readText(f.path, likely.Clock.Base)
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
@@ -79,6 +88,12 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 	rec, state, note, err := in.pair(ctx, f, doc, all, old)
 	if err != nil {
 		return refusal(f.path, "", err)
+	}
+	if doc.Labels && rec.Clock.Base != likely.Clock.Base {
+		// Paired by what only the words told: now the rate is known.
+		if doc, _, err = in.readText(f.path, rec.Clock.Base); err != nil {
+			return refusal(f.path, rec.Reel, err)
+		}
 	}
 	rec.Transcript = source
 	// Words that were a reel of their own move to the recording.
@@ -228,7 +243,7 @@ func (c *recut) takeUp(before, once []story.Quote) {
 // recut cuts the words that a reel has again, now that its sound was heard.
 // A transcript that is gone or changed leaves the quotes as they are.
 func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard) (*recut, string) {
-	doc, digest, err := in.readText(rec.Transcript.Path)
+	doc, digest, err := in.readText(rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, "its words stay as they were cut: " + rec.Transcript.Path + " is gone or has changed; ingest it again"
 	}

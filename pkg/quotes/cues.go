@@ -51,7 +51,11 @@ func (f *flow) warn(line int, at timecode.Ticks, format string, args ...any) {
 func (f *flow) takeCues() error {
 	f.shift = shiftOf(f.doc, f.src.Recording.Clock, f.duration)
 	backwards, last := 0, timecode.Ticks(0)
-	for i, c := range f.doc.Cues {
+	cues, again, line := unroll(f.doc.Cues)
+	if again > 0 {
+		f.warn(line, cues[0].In+f.shift, "rolling captions: %d lines that are shown again are said once", again)
+	}
+	for i, c := range cues {
 		in := c.In
 		if in == timedtext.NoTime {
 			in = last - f.shift
