@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	bleveindex "github.com/blevesearch/bleve_index_api"
+	bolterrors "go.etcd.io/bbolt/errors"
 
 	"rushlight/pkg/story"
 )
@@ -109,8 +110,11 @@ func Open(dir string) (*Index, error) {
 		if err == nil {
 			return i, nil
 		}
-		if !errors.Is(err, os.ErrNotExist) {
+		if errors.Is(err, os.ErrPermission) || errors.Is(err, bolterrors.ErrTimeout) {
 			return nil, fmt.Errorf("open index: %s: %w", path, err)
+		}
+		if !errors.Is(err, os.ErrNotExist) {
+			return nil, fmt.Errorf("open index: %s: %w: %w", path, ErrDamaged, err)
 		}
 		last = err // removed since it was listed: a newer one is there
 		if again, _, err := latest(dir); err == nil && again == path {
@@ -130,11 +134,24 @@ func open(path string, s seen) (*Index, error) {
 		i.lists = newLists(i.reader)
 		i.cols, err = openColumns(path + string(os.PathSeparator) + columnsName)
 	}
+	if err == nil {
+		err = i.whole()
+	}
 	if err != nil {
 		_ = i.Close()
 		return nil, err
 	}
 	return i, nil
+}
+
+// whole makes sure that both halves of a generation hold the same quotes: the
+// library passes over segments that it can't read and opens what is left.
+func (i *Index) whole() error {
+	n, err := i.reader.DocCount()
+	if err == nil && n != uint64(i.cols.live) {
+		err = fmt.Errorf("%d quotes of %d can be read: %w", n, i.cols.live, ErrDamaged)
+	}
+	return err
 }
 
 // Close gives the generation free.

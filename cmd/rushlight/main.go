@@ -4,6 +4,8 @@ package main
 
 import (
 	"context"
+	"io"
+	"log"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -26,6 +28,7 @@ func versionName() string {
 }
 
 func main() {
+	log.SetOutput(io.Discard) // libraries say what nobody asked for
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	os.Exit(run(ctx, os.Args[1:], terminal{in: os.Stdin, out: os.Stdout, err: os.Stderr}))

@@ -146,12 +146,17 @@ func (d *Desk) openIndex(ctx context.Context, f *Found) (*index.Index, error) {
 	} else if !errors.Is(err, index.ErrNone) && !errors.Is(err, index.ErrDamaged) {
 		return nil, err
 	}
-	f.Refreshed, err = d.update(ctx)
+	if errors.Is(err, index.ErrDamaged) {
+		// It only shadows the bank: it is made anew.
+		f.Refreshed, err = true, d.rebuild(ctx, state)
+	} else {
+		f.Refreshed, err = d.update(ctx)
+	}
 	if errors.Is(err, index.ErrBusy) {
 		f.Refreshed, f.Stale, err = false, true, nil
 	}
 	if err != nil {
-		return nil, &Problem{What: "the index can't be brought up to date", Hint: "check who may write to " + d.indexDir(), Err: err}
+		return nil, &Problem{What: "the index can't be brought up to date", Hint: "check who may write to " + d.indexDir() + "; the folder may be removed, nothing is lost with it", Err: err}
 	}
 	return index.Open(d.indexDir())
 }
