@@ -33,16 +33,24 @@ var columnNames = map[column][]string{
 	colIn: {
 		"in", "start", "starttime", "begin", "from", "timecode", "tc", "tcin", "timecodein", "time", "timestamp", "intime", "intc", "intimecode",
 		"starttc", "starttimecode", "sourcein", "startseconds", "startsec", "starts", "begintime", "inpoint", "timein", "startms", "starttimems", "startmilliseconds", "inms",
+		"anfang", "beginn", "von", "debut", "dbut", "inicio", "incio", "entrada", "inizio", "da", "aanvang",
 	},
 	colOut: {
 		"out", "end", "endtime", "to", "tcout", "timecodeout", "outtime", "outtc", "outtimecode", "endtc", "endtimecode", "sourceout", "stop", "finish",
 		"endseconds", "endsec", "ends", "outpoint", "timeout", "endms", "endtimems", "endmilliseconds", "outms",
+		"ende", "bis", "fin", "fim", "salida", "sada", "fine", "einde",
 	},
-	colLength:  {"duration", "dur", "length", "durationms", "durationseconds"},
-	colSpeaker: {"speaker", "name", "who", "person", "character", "role", "contributor", "voice", "speakername", "speakerlabel", "speakerid", "sprecher"},
-	colText:    {"text", "transcript", "transcription", "content", "dialogue", "dialog", "quote", "words", "caption", "subtitle", "line", "sentence", "utterance", "speech", "said"},
-	colNote:    {"note", "notes", "comment", "comments", "remark"},
-	colID:      {"id", "number", "no", "nr", "index", "cue"},
+	colLength: {"duration", "dur", "length", "durationms", "durationseconds"},
+	colSpeaker: {
+		"speaker", "name", "who", "person", "character", "role", "contributor", "voice", "speakername", "speakerlabel", "speakerid",
+		"sprecher", "sprecherin", "locuteur", "intervenant", "hablante", "parlante", "spreker", "falante", "orador",
+	},
+	colText: {
+		"text", "transcript", "transcription", "content", "dialogue", "dialog", "quote", "words", "caption", "subtitle", "line", "sentence", "utterance", "speech", "said",
+		"whatwassaid", "gesagt", "texte", "texto", "testo", "tekst",
+	},
+	colNote: {"note", "notes", "comment", "comments", "remark"},
+	colID:   {"id", "number", "no", "nr", "index", "cue"},
 }
 
 // plainName is a header without case, spaces and marks.
@@ -74,11 +82,19 @@ func columns(header []string) (cols []column, good bool) {
 	return cols, have[colIn] && have[colText]
 }
 
-// isTable tells whether the first line is the header of a table.
+// isTable tells whether one of the first lines is the header of a table, or the
+// first a row of one without.
 func isTable(text string) bool {
-	line, _, _ := strings.Cut(text, "\n")
-	_, ok := separator(strings.TrimRight(line, "\r"))
-	return ok
+	for i, line := range strings.SplitN(text, "\n", preamble+2) {
+		line = strings.TrimRight(line, "\r")
+		if _, ok := separator(line); ok || i == 0 && headless(line) != nil {
+			return true
+		}
+		if i == preamble {
+			break
+		}
+	}
+	return false
 }
 
 // separator finds the separator with which line is a header.
@@ -98,6 +114,67 @@ func separator(line string) (rune, bool) {
 	return ',', false
 }
 
+// preamble is how many lines above a header may hold something else.
+const preamble = 5
+
+// skipPreamble finds the header among the first lines, and leaves the reader
+// there; what stands above it is kept as comments. first is the header, or the
+// first line where none is found.
+func (rd *reader) skipPreamble(br *bufio.Reader, head string) (first string, sep rune, ok bool) {
+	lines := strings.SplitAfterN(strings.TrimLeft(head, "\r\n"), "\n", preamble+2)
+	skip := len(head) - len(strings.TrimLeft(head, "\r\n"))
+	first = strings.TrimRight(lines[0], "\r\n")
+	for i, l := range lines[:min(len(lines), preamble+1)] {
+		if sep, ok = separator(strings.TrimRight(l, "\r\n")); !ok {
+			skip += len(l)
+			continue
+		}
+		if _, err := br.Discard(skip); err != nil {
+			return first, sep, false
+		}
+		for n, above := range lines[:i] {
+			if !blank(above) {
+				rd.repair(n+1, "text above the header row: kept as a comment")
+				rd.doc.Comments = append(rd.doc.Comments, strings.TrimSpace(above))
+			}
+		}
+		return strings.TrimRight(l, "\r\n"), sep, true
+	}
+	return first, ',', false
+}
+
+// firstTimes splits a row that begins with one time or two.
+func firstTimes(line string) (fields []string, sep rune, ok bool) {
+	for _, sep := range []rune{';', ',', '|'} { // tabs make columns of plain text
+		r := csv.NewReader(strings.NewReader(line))
+		r.Comma, r.LazyQuotes = sep, true
+		fields, err := r.Read()
+		if err != nil || len(fields) < 2 {
+			continue
+		}
+		if _, rest, ok := times(strings.TrimSpace(fields[0]), false); ok && blank(rest) {
+			return fields, sep, true
+		}
+	}
+	return nil, ',', false
+}
+
+// headless names the columns of a table without a header whose first row has
+// an in, an out, and one field or two; nil for anything else.
+func headless(line string) []string {
+	fields, _, ok := firstTimes(line)
+	if !ok || len(fields) < 3 || len(fields) > 4 {
+		return nil
+	}
+	if _, rest, ok := times(strings.TrimSpace(fields[1]), false); !ok || !blank(rest) {
+		return nil
+	}
+	if len(fields) == 3 {
+		return []string{"in", "out", "text"}
+	}
+	return []string{"in", "out", "speaker", "text"}
+}
+
 type csvReader struct {
 	*reader
 	cols   []column
@@ -112,8 +189,12 @@ func (rd *reader) readCSV(r io.Reader) error {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return err
 	}
-	first, _, _ := strings.Cut(strings.TrimLeft(string(head), "\r\n"), "\n")
-	sep, ok := separator(strings.TrimRight(first, "\r"))
+	first, sep, ok := rd.skipPreamble(br, string(head))
+	if header := headless(first); !ok && header != nil {
+		rd.repair(1, "no header row: read as %s", strings.Join(header, ", "))
+		_, sep, ok = firstTimes(first)
+		br = bufio.NewReader(io.MultiReader(strings.NewReader(strings.Join(header, string(sep))+"\n"), br))
+	}
 	if !ok {
 		return rd.fail(1, "begin the table with a row such as: in,out,speaker,text",
 			"no header row: got %s, want names of columns, among them one for the time and one for the text", quoteShort(first))
@@ -207,7 +288,16 @@ func (c *csvReader) row(row []string, line int) error {
 			cue.set(c.header[i], v)
 		}
 		if err != nil {
-			return err
+			if strings.Contains(err.Error(), "frame rate") {
+				return err
+			}
+			c.repair(line, "time not understood and left out: got %s", quoteShort(v))
+			switch c.cols[i] {
+			case colIn:
+				timed = false
+			case colOut:
+				cue.Out, cue.OpenEnd = NoTime, true
+			}
 		}
 	}
 	if blank(text) {

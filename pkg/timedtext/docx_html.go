@@ -35,7 +35,12 @@ func isHTML(text string) bool {
 		_, low, _ = strings.Cut(after, "?>")
 		low = strings.TrimLeft(low, " \t\r\n")
 	}
-	return strings.HasPrefix(low, "<!doctype html") || strings.HasPrefix(low, "<html")
+	for _, start := range []string{"<!doctype html", "<html", "<body", "<table", "<p>", "<p ", "<div", "<ul", "<ol", "<h1", "<h2"} {
+		if strings.HasPrefix(low, start) {
+			return true
+		}
+	}
+	return false
 }
 
 type htmlBody struct {

@@ -73,7 +73,7 @@ func guessColumns(rows []docxRow) (header []string, ok bool) {
 			if s == "" {
 				continue
 			}
-			_, _, rest, isTime := leadLine(strings.ReplaceAll(s, "\n", " "))
+			_, _, rest, isTime := leadLine(strings.ReplaceAll(s, "\n", "\t"))
 			isTime = isTime && blank(rest)
 			if i == 0 && !isTime {
 				continue
@@ -163,7 +163,7 @@ func (p *docxProse) row(c *csvReader, r docxRow, width int) error {
 		return new(string)
 	}
 	in, out, speaker, text := at(colIn), at(colOut), at(colSpeaker), at(colText)
-	if st, who, rest, ok := leadLine(strings.ReplaceAll(strings.TrimSpace(*in), "\n", " ")); ok {
+	if st, who, rest, ok := leadLine(strings.ReplaceAll(strings.TrimSpace(*in), "\n", "\t")); ok {
 		*in = st.in
 		if st.out != "" && *out == "" {
 			*out = st.out
@@ -175,7 +175,7 @@ func (p *docxProse) row(c *csvReader, r docxRow, width int) error {
 			*speaker = who
 		}
 		if rest != "" {
-			*text = strings.TrimRight(rest+"\n"+*text, "\n")
+			*text = strings.TrimRight(strings.ReplaceAll(rest, "\t", "\n")+"\n"+*text, "\n")
 		}
 	}
 	*speaker = strings.TrimRight(strings.ReplaceAll(*speaker, "\n", " "), ": ")

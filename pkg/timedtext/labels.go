@@ -45,15 +45,25 @@ func splitLabel(s string) (speaker, rest string, ok bool) {
 	case strings.HasPrefix(s, "**"):
 		return boldLabel(s)
 	}
-	i := strings.IndexByte(head, ':')
-	if i <= 0 {
+	i, wide := strings.IndexByte(head, ':'), strings.Index(head, "：")
+	switch {
+	case wide > 0 && (i < 0 || wide < i):
+		// East Asian width: no space after it.
+		i, rest = wide, s[wide+len("："):]
+	case i <= 0:
 		return "", s, false
+	default:
+		rest = s[i+1:]
+		if r, _ := utf8.DecodeRuneInString(rest); rest != "" && !unicode.IsSpace(r) {
+			return "", s, false
+		}
+		wide = -1
 	}
-	rest = s[i+1:]
-	if r, _ := utf8.DecodeRuneInString(rest); rest != "" && !unicode.IsSpace(r) {
-		return "", s, false
+	// French has a space before the colon.
+	name, aside := strings.TrimRight(s[:i], " \u00a0\u202f"), ""
+	if wide > 0 && isCaseless(name) {
+		return name, strings.TrimLeftFunc(rest, unicode.IsSpace), true
 	}
-	name, aside := s[:i], ""
 	if p := strings.IndexByte(name, '('); p > 0 && strings.HasSuffix(name, ")") {
 		name, aside = strings.TrimRight(name[:p], " "), name[p:]
 	}
@@ -105,6 +115,18 @@ func boldLabel(s string) (speaker, rest string, ok bool) {
 		return "", s, false
 	}
 	return name, strings.TrimLeftFunc(after, unicode.IsSpace), true
+}
+
+// isCaseless tells whether s can be a name in a script without capitals.
+func isCaseless(s string) bool {
+	n := 0
+	for _, r := range s {
+		if !unicode.Is(unicode.Lo, r) && r != 'ー' && r != '・' && r != '·' {
+			return false
+		}
+		n++
+	}
+	return n > 0 && n <= 12
 }
 
 // isName tells whether s can be a speaker's name in a label.

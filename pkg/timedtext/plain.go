@@ -63,6 +63,7 @@ func (p *plainReader) spoken(under, goesOn bool) {
 }
 
 func (p *plainReader) line(line string, n int) error {
+	line = strings.TrimLeftFunc(line, isMark)
 	s := strings.TrimSpace(line)
 	if s == "" {
 		p.block = ""
@@ -79,6 +80,9 @@ func (p *plainReader) line(line string, n int) error {
 		}
 		if name, after, ok := strings.Cut(rest, ":"); ok && slices.Contains(p.names, name) {
 			speaker, rest = name, strings.TrimSpace(after)
+		}
+		if name, after, ok := cutColumn(rest); ok && speaker == "" {
+			speaker, rest = name, after
 		}
 		if err := p.begin(st, speaker, n); err != nil {
 			return err
@@ -102,6 +106,16 @@ func (p *plainReader) line(line string, n int) error {
 		return nil
 	}
 	return p.text(s, n)
+}
+
+// cutColumn takes a name off the front of a line in columns, by tabs or bars.
+func cutColumn(s string) (name, rest string, ok bool) {
+	for _, sep := range []string{"\t", " | "} {
+		if name, rest, ok := strings.Cut(s, sep); ok && isName(strings.TrimSpace(name)) {
+			return strings.TrimSpace(name), strings.TrimSpace(rest), true
+		}
+	}
+	return "", s, false
 }
 
 // header takes a comment; a worksheet says its frame rate in one.

@@ -124,7 +124,7 @@ end:
 // leadLine reads the front of a line of a plain-text transcript: a time, a
 // speaker, or both in either order. Without a time ok is false.
 func leadLine(line string) (st stamp, speaker, rest string, ok bool) {
-	s := strings.TrimLeft(line, " \t\u00a0")
+	s := strings.TrimLeftFunc(line, func(r rune) bool { return isMark(r) || r == ' ' || r == '\t' || r == '\u00a0' })
 	if st, rest, ok = leadStamp(s); ok {
 		trimmed := strings.TrimLeft(rest, " \t")
 		if !st.bracket || strings.HasPrefix(trimmed, ":") || strings.HasPrefix(trimmed, "|") {
