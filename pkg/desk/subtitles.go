@@ -100,7 +100,7 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	if err := opt.Out.check(); err != nil {
 		return Subtitled{}, err
 	}
-	pieces, title, base, err := d.pieces(ctx, opt)
+	pieces, title, base, end, err := d.pieces(ctx, opt)
 	if err != nil {
 		return Subtitled{}, err
 	}
@@ -111,6 +111,7 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	if err != nil {
 		return Subtitled{}, err
 	}
+	lim.End = end
 	var start timecode.Ticks
 	if opt.Start != "" {
 		if start, err = startLabel(opt.Start, labelBase(format, lim.Base)); err != nil {
@@ -169,32 +170,33 @@ func labelBase(f timedtext.Format, base timecode.Base) timecode.Base {
 	return timecode.Base{Rate: timecode.Rate25}
 }
 
-// pieces lays the quotes of a reel, or of selects, on the timeline.
-func (d *Desk) pieces(ctx context.Context, opt SubtitleOptions) ([]subtitles.Piece, string, timecode.Base, error) {
+// pieces lays the quotes of a reel, or of selects, on the timeline, and tells
+// where that ends.
+func (d *Desk) pieces(ctx context.Context, opt SubtitleOptions) ([]subtitles.Piece, string, timecode.Base, timecode.Ticks, error) {
 	rec, err := d.bank.Recording(ctx, opt.Of)
 	if err == nil {
 		p, err := d.reelPieces(ctx, rec)
-		return p, rec.Reel, rec.Clock.Base, err
+		return p, rec.Reel, rec.Clock.Base, rec.Duration, err
 	}
 	if !errors.Is(err, bank.ErrNotFound) {
-		return nil, "", timecode.Base{}, err
+		return nil, "", timecode.Base{}, 0, err
 	}
 	s, err := d.bank.Selects(ctx, opt.Of)
 	if errors.Is(err, bank.ErrNotFound) {
-		return nil, "", timecode.Base{}, &Problem{
+		return nil, "", timecode.Base{}, 0, &Problem{
 			What: fmt.Sprintf("neither a reel nor selects are named %q", opt.Of),
 			Hint: "'rushlight reels' and 'rushlight selects' list them", Kind: bank.ErrNotFound,
 		}
 	}
 	if err != nil || len(s.Items) == 0 {
-		return nil, opt.Of, timecode.Base{}, err
+		return nil, opt.Of, timecode.Base{}, 0, err
 	}
 	cut, _, err := d.lay(ctx, s, ExportOptions{Rate: opt.Rate})
 	if err != nil {
-		return nil, s.Name, cut.Base, err
+		return nil, s.Name, cut.Base, 0, err
 	}
 	p, err := d.cutPieces(ctx, cut)
-	return p, s.Name, cut.Base, err
+	return p, s.Name, cut.Base, cut.Duration(), err
 }
 
 func (d *Desk) reelPieces(ctx context.Context, rec story.Recording) ([]subtitles.Piece, error) {

@@ -72,7 +72,10 @@ func draftCues(pieces []Piece, lim Limits) []shown {
 			j++
 		}
 		shot := shotOf(pieces, i, j)
-		for _, c := range draftTalk(pieces[i:j], g, lim, roomAfter(pieces, j)) {
+		if lim.End > 0 {
+			shot.Out = min(shot.Out, lim.End)
+		}
+		for _, c := range draftTalk(pieces[i:j], g, lim, roomAfter(pieces, j, lim.End)) {
 			c.shot = shot
 			cues = append(cues, c)
 		}
@@ -126,14 +129,18 @@ func cutBetween(a, b Piece) bool {
 	return a.Quote.Reel != b.Quote.Reel || b.At-a.At != b.used().In-a.used().In
 }
 
-// roomAfter is the silence after piece j-1 that its cues may use.
-func roomAfter(pieces []Piece, j int) timecode.Ticks {
+// roomAfter is the silence after piece j-1 that its cues may use, before the
+// next piece or the end of the programme, 0 if that isn't known.
+func roomAfter(pieces []Piece, j int, end timecode.Ticks) timecode.Ticks {
 	const most = 2 * timecode.Second
-	if j >= len(pieces) {
+	p := pieces[j-1]
+	switch {
+	case j < len(pieces):
+		end = pieces[j].At
+	case end <= 0:
 		return most
 	}
-	p := pieces[j-1]
-	return min(max(pieces[j].At-p.At-p.used().Length(), 0), most)
+	return min(max(end-p.At-p.used().Length(), 0), most)
 }
 
 // draftTalk cuts pieces that belong together into cues.
@@ -172,6 +179,9 @@ func document(cues []shown, lim Limits) *timedtext.Document {
 		cue := timedtext.Cue{
 			ID:   strconv.Itoa(i + 1),
 			Span: timecode.Span{In: g.ticks(c.start), Out: g.ticks(c.end)},
+		}
+		if end := lim.Base.Rate.Snap(lim.End, timecode.Ceil); lim.End > 0 && cue.Out > end && end > cue.In {
+			cue.Out = end
 		}
 		for _, l := range c.lines {
 			cue.Lines = append(cue.Lines, timedtext.Line{{Text: l, Dash: c.dashed}})

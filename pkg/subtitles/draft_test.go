@@ -256,3 +256,16 @@ func TestAnotherCueRatherThanAWrongLineBreak(t *testing.T) {
 		t.Errorf("got %s want a cue up to the second comma", show(doc, nil))
 	}
 }
+
+// No cue stands longer than the programme, however short its last words are.
+func TestDraftEndsWithTheProgramme(t *testing.T) {
+	lim := DefaultLimits("en")
+	for _, end := range []timecode.Ticks{0, 2400 * timecode.Millisecond} {
+		lim.End = end
+		doc, _ := mustDraft(t, []Piece{piece(0, 1, "Ines", "Not especially."), piece(2, 2.4, "Ines", "No.")}, lim)
+		last := doc.Cues[len(doc.Cues)-1].Out
+		if (last > 2400*timecode.Millisecond) != (end == 0) {
+			t.Errorf("programme of %s: the last cue goes out at %s", end, last)
+		}
+	}
+}

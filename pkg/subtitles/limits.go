@@ -30,6 +30,9 @@ type Limits struct {
 	WordsPerMinute float64
 	// Base is the frame rate that ins and outs lie on.
 	Base timecode.Base
+	// End is where the programme ends, 0 if it isn't known: no cue of a draft
+	// stands longer, if its words don't.
+	End timecode.Ticks
 }
 
 // DefaultLimits are the figures for a language (BCP 47, "" for unknown) at 25
