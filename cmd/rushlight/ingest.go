@@ -67,6 +67,9 @@ func ingest(cmd *cobra.Command, c *call, d *desk.Desk, opt desk.IngestOptions) e
 		if n := len(rep.Passed); n > 0 {
 			parts = append(parts, fmt.Sprintf("%d passed over (%s)", n, passedOver(rep.Passed)))
 		}
+		if rep.Measured > 0 {
+			c.printf("the voices of %s were compared with those before ('voices forget' removes one)\n", many(rep.Measured, "new reel", "new reels"))
+		}
 		for _, v := range rep.Voices {
 			c.printf("%s  %s is %s, alike %s\n", v.Reel, v.Was, v.Voice, percent(v.Alike))
 		}

@@ -59,7 +59,7 @@ func printCandidates(c *call, list []desk.Candidate, why bool) {
 		first := v.FirstSaid
 		who := nameOr(first.Speaker)
 		if first.By == "asker" {
-			who += ", who asks"
+			who += " (who asks)"
 		}
 		forms := []string{}
 		for _, f := range v.Family {

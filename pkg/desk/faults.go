@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"runtime"
 	"sync"
 
@@ -140,6 +141,17 @@ func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, er
 // Length is how much was heard.
 func (c CheckedFaults) Length() timecode.Ticks { return c.sound }
 
+// cutShort is the fault of a file that lacks sound which its header claims.
+func cutShort(info sound.Info) listen.Fault {
+	there := info.Duration()
+	claimed := there + timecode.FromSamples(info.Missing, info.SampleRate)
+	return listen.Fault{
+		Kind: listen.FaultShort, Span: timecode.Span{In: there, Out: there}, Channel: -1, Other: -1, Severity: listen.FaultStop,
+		Value: (claimed - there).Seconds(), What: fmt.Sprintf("%s of %s are there", there.Short(), claimed.Short()),
+		Do: "copy it again from the card and compare; if it is so on the card, the recorder stopped before its time: record again",
+	}
+}
+
 func faultsOf(ctx context.Context, path string) FileFaults {
 	f := FileFaults{Path: path}
 	rd, err := sound.OpenMedia(ctx, path)
@@ -152,6 +164,9 @@ func faultsOf(ctx context.Context, path string) FileFaults {
 		in.describeSound(&f.Recording, path, info)
 		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info)})
 		f.Notes = rd.Info().Notes
+		if info.Missing > 0 {
+			f.Faults = append([]listen.Fault{cutShort(info)}, f.Faults...)
+		}
 	}
 	if err != nil {
 		f.Problem, f.Hint, f.err = plainError(err), Hint(err), err

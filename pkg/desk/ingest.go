@@ -41,6 +41,8 @@ type IngestReport struct {
 	// Voices are those that were found to be known from other reels, in a bank
 	// in which voices were compared before.
 	Voices []VoiceJoined `json:"voices,omitempty"`
+	// Measured is how many reels' voices were compared for that.
+	Measured int `json:"voices_measured,omitempty"`
 	// Passed are files that are neither sound nor timed text.
 	Passed []string `json:"passed_over"`
 	// Quotes is the number of quotes in the bank afterwards.

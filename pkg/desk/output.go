@@ -55,7 +55,7 @@ func (o Output) check() error {
 func (o Output) spare(info os.FileInfo) error {
 	for _, path := range o.kept {
 		if k, err := os.Stat(path); err == nil && os.SameFile(k, info) {
-			return refuse("choose another name", "%s belongs to the bank or was taken into it: it is never written over", o.Path)
+			return refuse("choose another name", "%s is read here, or belongs to the bank: it is never written over", o.Path)
 		}
 	}
 	if o.sound {

@@ -124,7 +124,7 @@ func (in *ingest) hearNewVoices(ctx context.Context) error {
 		return err
 	}
 	heard, err := in.HearVoices(ctx, HearVoicesOptions{})
-	in.report.Voices = heard.Joined
+	in.report.Voices, in.report.Measured = heard.Joined, len(heard.Reels)
 	return err
 }
 

@@ -34,6 +34,8 @@ const (
 	// FaultClock: two recordings of one event don't count time alike; see
 	// ClockFault.
 	FaultClock FaultKind = "clock mismatch"
+	// FaultShort: the file has less sound than its header claims.
+	FaultShort FaultKind = "cut short"
 	// FaultOffset: the zero line isn't at zero.
 	FaultOffset FaultKind = "dc offset"
 )
@@ -64,8 +66,8 @@ type Fault struct {
 	// Value is the figure that matters most: dBFS for clipping (where the tops
 	// are cut), hum, rumble and low level; milliseconds (the longest) for
 	// dropouts and stuck samples; percent of full scale for an offset; percent
-	// of the moments that agree for polarity; seconds for a dead channel; ppm
-	// for a clock.
+	// of the moments that agree for polarity; seconds for a dead channel and
+	// for what is missing; ppm for a clock.
 	Value float64
 }
 

@@ -41,6 +41,7 @@ func (l *layout) takeData(body, claimed int64) (int64, error) {
 		size = rest
 	case size > rest:
 		l.unfinished(body, "the header claims %d bytes of sound, the file has %d", size, rest)
+		l.missing = size - rest
 		size = rest
 	default:
 		size = l.unwrap(body, size)
@@ -118,6 +119,7 @@ func (l *layout) complete() error {
 	l.info.Channels, l.info.SampleRate, l.info.ChannelMask = f.channels, f.rate, f.mask
 	frame := int64(f.frameBytes())
 	l.info.Frames = l.dataBytes / frame
+	l.info.Missing = l.missing / frame
 	if part := l.dataBytes % frame; part > 0 {
 		l.note(l.info.DataOffset+l.dataBytes-part, "an unfinished last frame left out: %d of its %d bytes are there", part, frame)
 	}

@@ -35,6 +35,7 @@ type layout struct {
 	hasFormat bool
 	hasData   bool
 	dataBytes int64 // bytes of sound, partial last frame included
+	missing   int64 // bytes of sound that the header claims and the file lacks
 
 	ds64    ds64
 	hasDS64 bool

@@ -48,6 +48,9 @@ type Info struct {
 	// Unfinished tells that the header was never closed (a size of 0 or
 	// 0xFFFFFFFF, or larger than the file).
 	Unfinished bool
+	// Missing is how many frames the header claims that the file doesn't have:
+	// a copy that was cut short, or a recorder that died.
+	Missing int64
 	// Notes holds one line for each thing that was wrong and was got over,
 	// with its byte offset.
 	Notes []string
