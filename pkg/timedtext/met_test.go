@@ -24,6 +24,8 @@ func TestLabelsAndTablesAsMet(t *testing.T) {
 				"<tr><td>00:00:12<br>00:00:18</td><td>JOSS</td><td>Who rings it now, then?</td></tr></table></body></html>", "INES: It rang. | JOSS: Who rings it now, then?",
 		},
 		{"a web page in part", "<p>00:00:05 INES: It rang.</p>\n<p>00:00:09 JOSS: Who?</p>", "INES: It rang. | JOSS: Who?"},
+		{"talk before the first time", "The Far Bank, day 2\n\nJOSS: Are we rolling?\nINES: Yes.\n[00:00:25] INES: It rang.", "JOSS: Are we rolling?/Yes. | INES: It rang."},
+		{"a time in the middle", "INES: Hello and [00:00:05] then we left.", "INES: Hello and | INES: then we left."},
 		{"a bad time", "in,out,speaker,text\n0:01,0:02,Ines,It rang.\nxx,yy,Joss,Who?\n0:05,,Ines,Nobody.\n", "Ines: It rang./Who? | Ines: Nobody."},
 	} {
 		d, err := Read(strings.NewReader(c.file), ReadOptions{})

@@ -22,6 +22,9 @@ type plainReader struct {
 	speaker string
 	// waiting is that label as text until somebody speaks under it.
 	waiting string
+	// lead is talk that stands before the first time, from line leadAt on.
+	lead   []string
+	leadAt int
 	// names holds the speakers that a worksheet of ours lists.
 	names []string
 }
@@ -41,7 +44,7 @@ func (rd *reader) readPlain(r io.Reader) error {
 	if err := lines.failure(); err != nil {
 		return err
 	}
-	if len(p.cues) == 0 {
+	if len(p.cues) == 0 { // no time, whatever stands before one
 		return rd.fail(1, "put a timecode such as [00:12:04] before each paragraph", "no time found: got text without a timecode, want one")
 	}
 	p.spoken(false, false)
@@ -96,13 +99,17 @@ func (p *plainReader) line(line string, n int) error {
 	}
 	if len(p.cues) == 0 {
 		if before, st, rest, ok := innerStamp(s); ok {
-			p.untimed(strings.TrimSpace(before), n)
-			if err := p.begin(st, p.block, n); err != nil {
+			p.untimed(strings.TrimSpace(before), n, true)
+			who := p.block
+			if name, _, ok := splitLabel(strings.TrimSpace(before)); ok {
+				who = name
+			}
+			if err := p.begin(st, who, n); err != nil {
 				return err
 			}
 			return p.text(rest, n)
 		}
-		p.untimed(s, n)
+		p.untimed(s, n, false)
 		return nil
 	}
 	return p.text(s, n)
@@ -136,8 +143,17 @@ func (p *plainReader) header(s string) {
 	p.doc.Comments = append(p.doc.Comments, s)
 }
 
-func (p *plainReader) untimed(s string, n int) {
+// untimed takes text before the first time: talk where somebody is said to
+// speak, or where the time stands in the middle of a line; else a heading.
+func (p *plainReader) untimed(s string, n int, inLine bool) {
 	if s == "" {
+		return
+	}
+	if _, rest, label := splitLabel(s); inLine || label && rest != "" || len(p.lead) > 0 {
+		if len(p.lead) == 0 {
+			p.leadAt = n
+		}
+		p.lead = append(p.lead, s)
 		return
 	}
 	p.repair(n, "text before the first time: kept as a comment")
@@ -160,9 +176,31 @@ func (p *plainReader) begin(st stamp, speaker string, n int) error {
 			c.Out += timecode.Day
 		}
 	}
+	p.beginLead(in)
 	p.cues = append(p.cues, c)
 	p.speaker = speaker
 	return nil
+}
+
+// beginLead makes a cue of the talk before the first time: from 0, or before a
+// timecode from as much earlier as the words take.
+func (p *plainReader) beginLead(first timecode.Ticks) {
+	if len(p.lead) == 0 {
+		return
+	}
+	const perWord = 400 * timecode.Millisecond
+	in := timecode.Ticks(0)
+	if p.doc.Labels {
+		in = max(first-perWord*timecode.Ticks(len(strings.Fields(strings.Join(p.lead, " ")))), 0)
+	}
+	p.repair(p.leadAt, "talk before the first time: taken to begin at %s", in)
+	p.cues = append(p.cues, Cue{Span: timecode.Span{In: min(in, first), Out: NoTime}, OpenEnd: true, Line: p.leadAt})
+	lead := p.lead
+	p.lead = nil
+	for _, s := range lead {
+		p.add(s)
+	}
+	p.speaker, p.waiting = "", ""
 }
 
 // text adds one line of text to the cue, or to several where it has times in
