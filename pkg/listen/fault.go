@@ -2,9 +2,7 @@ package listen
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io"
 	"sort"
 
 	"rushlight/pkg/timecode"
@@ -94,31 +92,16 @@ type FaultOptions struct {
 // except where a source stands beside them.
 func Faults(ctx context.Context, src Source, opt FaultOptions) ([]Fault, error) {
 	info := src.Info()
-	if info.Channels < 1 || info.SampleRate < 1 {
-		return nil, fmt.Errorf("listen: %w: got %d channels at %d Hz", ErrSource, info.Channels, info.SampleRate)
+	if err := checkSource(src); err != nil {
+		return nil, err
 	}
 	f := newFaultFinder(info, opt)
-	told := int64(0)
-	for {
-		at := timecode.FromSamples(f.frames, info.SampleRate)
-		if err := ctx.Err(); err != nil {
-			return nil, fmt.Errorf("listen: stopped at %s: %w", at, err)
-		}
-		b, err := src.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, fmt.Errorf("listen: at %s: %w", at, err)
-		}
-		if len(b.Samples) != info.Channels {
-			return nil, fmt.Errorf("listen: at %s: %w: block with %d channels, want %d", at, ErrSource, len(b.Samples), info.Channels)
-		}
-		f.feed(b.Samples)
-		if opt.Progress != nil && f.frames-told >= int64(info.SampleRate) {
-			told = f.frames
-			opt.Progress(timecode.FromSamples(f.frames, info.SampleRate))
-		}
+	err := eachBlock(ctx, src, opt.Progress, func(samples [][]float64) bool {
+		f.feed(samples)
+		return true
+	})
+	if err != nil {
+		return nil, err
 	}
 	f.finish()
 	found := f.faults()

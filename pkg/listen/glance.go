@@ -2,9 +2,6 @@ package listen
 
 import (
 	"context"
-	"errors"
-	"fmt"
-	"io"
 	"math"
 	"slices"
 	"sync"
@@ -30,33 +27,22 @@ const (
 // it, and it tells no turns, loudness or clipping (LoudnessLUFS is −Inf).
 // Errors as Hear.
 func Glance(ctx context.Context, src Source, opt Options) (story.Heard, error) {
-	info := src.Info()
-	if info.Channels < 1 || info.SampleRate < 1 {
-		return story.Heard{}, fmt.Errorf("listen: %w: got %d channels at %d Hz", ErrSource, info.Channels, info.SampleRate)
+	if err := checkSource(src); err != nil {
+		return story.Heard{}, err
 	}
+	info := src.Info()
 	g := newGlimpse(info.Channels, int64(info.SampleRate), stepsIn(info.Frames, info.SampleRate))
 	if s, ok := src.(stepSource); ok {
 		if known, err := g.atOnce(ctx, s, info.Frames, opt); known || err != nil {
 			return g.conclude(), err
 		}
 	}
-	told := int64(0)
-	for {
-		if err := ctx.Err(); err != nil {
-			return story.Heard{}, fmt.Errorf("listen: stopped at %s: %w", g.at(), err)
-		}
-		b, err := src.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return story.Heard{}, fmt.Errorf("listen: at %s: %w", g.at(), err)
-		}
-		g.hear(b.Samples)
-		if opt.Progress != nil && g.frames-told >= g.rate {
-			told = g.frames
-			opt.Progress(g.at())
-		}
+	err := eachBlock(ctx, src, opt.Progress, func(samples [][]float64) bool {
+		g.hear(samples)
+		return true
+	})
+	if err != nil {
+		return story.Heard{}, err
 	}
 	return g.conclude(), nil
 }

@@ -3,9 +3,7 @@ package listen
 import (
 	"context"
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 
 	"rushlight/pkg/story"
@@ -93,8 +91,8 @@ func (g *gauss) spread() (c [voiceDims * (voiceDims + 1) / 2]float64) {
 // talk are left out. Memory and errors as Hear; it doesn't close src.
 func MeasureVoices(ctx context.Context, src Source, turns []story.Turn, progress func(done timecode.Ticks)) (map[string]VoiceMeasure, error) {
 	info := src.Info()
-	if info.Channels < 1 || info.SampleRate < 1 {
-		return nil, fmt.Errorf("listen: %w: got %d channels at %d Hz", ErrSource, info.Channels, info.SampleRate)
+	if err := checkSource(src); err != nil {
+		return nil, err
 	}
 	a := newAnalysis(info)
 	_, by := analysisRate(info.SampleRate)
@@ -103,30 +101,17 @@ func MeasureVoices(ctx context.Context, src Source, turns []story.Turn, progress
 		slow[c] = newDecimator(by)
 	}
 	block := make([][]float64, info.Channels)
-	frames, told := int64(0), int64(0)
-	for {
-		at := timecode.FromSamples(frames, info.SampleRate)
-		if err := ctx.Err(); err != nil {
-			return nil, fmt.Errorf("listen: stopped at %s: %w", at, err)
-		}
-		b, err := src.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, fmt.Errorf("listen: at %s: %w", at, err)
-		}
-		if len(b.Samples) != info.Channels {
-			return nil, fmt.Errorf("listen: at %s: %w: block with %d channels, want %d", at, ErrSource, len(b.Samples), info.Channels)
-		}
-		for c, x := range b.Samples {
+	frames := int64(0)
+	err := eachBlock(ctx, src, progress, func(samples [][]float64) bool {
+		for c, x := range samples {
 			block[c] = slow[c].feed(block[c][:0], x)
 		}
 		a.feed(block)
-		if frames += int64(len(b.Samples[0])); progress != nil && frames-told >= int64(info.SampleRate) {
-			told = frames
-			progress(at)
-		}
+		frames += int64(len(samples[0]))
+		return true
+	})
+	if err != nil {
+		return nil, err
 	}
 	a.finish(int((frames*100 + int64(info.SampleRate) - 1) / int64(info.SampleRate)))
 	return a.measures(turns), nil

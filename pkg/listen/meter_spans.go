@@ -2,9 +2,6 @@ package listen
 
 import (
 	"context"
-	"errors"
-	"fmt"
-	"io"
 	"math"
 	"sort"
 
@@ -22,28 +19,21 @@ import (
 // 320 KB for those of more than three minutes. Errors: as Hear.
 func MeasureSpans(ctx context.Context, src Source, spans []timecode.Span) ([]Measured, error) {
 	info := src.Info()
-	if info.Channels < 1 || info.SampleRate < 1 {
-		return nil, fmt.Errorf("listen: %w: got %d channels at %d Hz", ErrSource, info.Channels, info.SampleRate)
+	if err := checkSource(src); err != nil {
+		return nil, err
 	}
 	m := newMeterSpans(spans)
 	s := newMeterSteps(info.SampleRate, info.Channels, info.ChannelMask)
 	m.open(0)
-	for len(m.active) > 0 || m.next < len(m.order) {
-		at := timecode.FromSamples(s.frames, info.SampleRate)
-		if err := ctx.Err(); err != nil {
-			return nil, fmt.Errorf("listen: stopped at %s: %w", at, err)
-		}
-		b, err := src.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
+	more := func() bool { return len(m.active) > 0 || m.next < len(m.order) }
+	if more() {
+		err := eachBlock(ctx, src, nil, func(samples [][]float64) bool {
+			s.feed(samples, m)
+			return more()
+		})
 		if err != nil {
-			return nil, fmt.Errorf("listen: at %s: %w", at, err)
+			return nil, err
 		}
-		if len(b.Samples) != info.Channels {
-			return nil, fmt.Errorf("listen: at %s: %w: block with %d channels, want %d", at, ErrSource, len(b.Samples), info.Channels)
-		}
-		s.feed(b.Samples, m)
 	}
 	rest := 0.0
 	if len(m.active) > 0 {
