@@ -4,7 +4,7 @@ import "strings"
 
 // english holds the word lists of the English rules.
 type english struct {
-	aux, modal, negated, pronoun, article, determiner, adjective, opener, asking, links, filler map[string]bool
+	aux, modal, negated, pronoun, article, determiner, adjective, opener, asking, links, filler, you, me map[string]bool
 }
 
 func newEnglish() *english {
@@ -20,6 +20,8 @@ func newEnglish() *english {
 		asking:     set("what where when who whom whose why how which what's where's who's how's when's why's what're where're what'd how'd where'd what'll who'd"),
 		links:      set("and or but so like because well then is was guess wondering"),
 		filler:     set("uh um er erm ah eh mm hm uh-huh huh"),
+		you:        set("you you're you've you'd you'll your yours yourself y'all"),
+		me:         set("i i'm i've i'd i'll me my myself we we're we've us our"),
 	}
 }
 

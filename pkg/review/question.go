@@ -49,7 +49,11 @@ func Questions(quotes []story.Quote) []Question {
 	var before verdict
 	for i, q := range quotes {
 		v := j.judge(q.Text, q.Language)
-		j.around(&v, quotes, i, before)
+		if isEnglish(q.Language) {
+			j.english.settle(&v, quotes, i)
+		} else {
+			j.around(&v, quotes, i, before)
+		}
 		before = v
 		if v.score >= AsksFrom && v.kind != "" {
 			out = append(out, Question{Quote: q, Kind: v.kind, Leading: v.leading, Score: v.score, Why: v.why})
@@ -80,10 +84,18 @@ var rules = sync.OnceValue(func() *judge {
 	return &judge{english: newEnglish(), others: grammars()}
 })
 
+// baseOf gives the language of a tag, without country or script.
+func baseOf(language string) string {
+	base, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(language, "_", "-")), "-")
+	return base
+}
+
+func isEnglish(language string) bool { return baseOf(language) == "en" }
+
 // judge judges one saying alone.
 func (j *judge) judge(text, language string) verdict {
 	s := cut(text)
-	base, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(language, "_", "-")), "-")
+	base := baseOf(language)
 	if base == "en" {
 		return j.english.judge(s)
 	}
