@@ -50,15 +50,13 @@ func dropCovered(list []*ranked, coveredBy float64) []*ranked {
 
 // fold puts phrases under a better word or phrase that shares a word with
 // them, and leaves out words that a better phrase holds. With all, what
-// is put under another keeps a place of its own as well.
+// is put under another follows after all others, so that places stay the same.
 func fold(c *corpus, list []*ranked, all bool) []*ranked {
 	head := map[int32]*ranked{}
-	out := list[:0]
+	var out, folded []*ranked
 	for _, r := range list {
 		if under(c, head, r) {
-			if all {
-				out = append(out, r)
-			}
+			folded = append(folded, r)
 			continue
 		}
 		out = append(out, r)
@@ -67,6 +65,9 @@ func fold(c *corpus, list []*ranked, all bool) []*ranked {
 				head[f] = r
 			}
 		}
+	}
+	if all {
+		return append(out, folded...)
 	}
 	return out
 }

@@ -158,3 +158,22 @@ func TestTopicWords(t *testing.T) {
 		}
 	}
 }
+
+// What is asked for by its place in a short list is the same in the list of
+// all: 'themes keep 3' takes the third of what was shown.
+func TestPlacesStay(t *testing.T) {
+	ms := meetings(t)[:3]
+	few, err := Find(context.Background(), meetingQuotes(ms), Options{Limit: 20})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := Find(context.Background(), meetingQuotes(ms), Options{Limit: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range few.Recurring {
+		if got := all.Recurring[i].Term; got != c.Term {
+			t.Errorf("place %d: %q in the list of all, %q in the short one", i+1, got, c.Term)
+		}
+	}
+}
