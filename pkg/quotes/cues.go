@@ -55,7 +55,23 @@ func (f *flow) takeCues() error {
 	if again > 0 {
 		f.warn(line, cues[0].In+f.shift, "rolling captions: %d lines that are shown again are said once", again)
 	}
+	add, begins := tapes(cues)
+	for _, i := range begins {
+		f.warn(cues[i].Line, cues[i].In+add[i]+f.shift, "times begin anew: taken for another tape, laid behind the one before; if it is another recording's, cut the file there and ingest each part with --for")
+	}
 	for i, c := range cues {
+		if c.In != timedtext.NoTime {
+			c.In += add[i]
+		}
+		if c.Out != timedtext.NoTime {
+			c.Out += add[i]
+		}
+		for _, l := range c.Lines {
+			if add[i] != 0 && timed(l, timedtext.NoTime) {
+				c.Lines = moved(c.Lines, add[i])
+				break
+			}
+		}
 		in := c.In
 		if in == timedtext.NoTime {
 			in = last - f.shift
