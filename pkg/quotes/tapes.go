@@ -28,7 +28,7 @@ func tapes(cues []timedtext.Cue) (add []timecode.Ticks, begins []int) {
 		fresh := i-start >= 2 && i+1 < len(cues) && c.In+tapeJump < last && c.In <= cues[0].In+tapeJump &&
 			cues[i+1].In >= c.In && cues[i+1].In < last
 		if fresh {
-			shift += last - cues[0].In
+			shift += last - c.In
 			begins = append(begins, i)
 			start, last = i, c.In
 		}

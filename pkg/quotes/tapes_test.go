@@ -24,8 +24,8 @@ func TestTapes(t *testing.T) {
 	}{
 		{"one tape", cues(1, 60, 3400, 3500), 0, 3500},
 		{"two tapes", cues(1, 3400, 3540, 1, 5, 60), 1, 3541 - 1 + 60},
-		{"three tapes", cues(1, 600, 2, 600, 3, 500, 700), 2, 601 - 1 + 601 - 1 + 700},
-		{"tapes that begin at ten", cues(36_000, 39_000, 36_005, 36_100), 1, 39_001 - 36_000 + 36_100},
+		{"three tapes", cues(1, 600, 2, 600, 3, 500, 700), 2, 601 - 2 + 601 - 3 + 700},
+		{"tapes that begin at ten", cues(36_000, 39_000, 36_005, 36_100), 1, 39_001 - 36_005 + 36_100},
 		{"one cue out of order", cues(1, 3400, 5, 3500), 0, 3500},
 		{"a little back", cues(100, 200, 170, 300), 0, 300},
 		{"none", nil, 0, 0},
