@@ -33,6 +33,16 @@ func synonyms() (*thesaurus, error) {
 	return &thesaurus{b.String()}, nil
 }
 
+// Synonyms gives a function that lists the synonyms of an English word as
+// written, nearest first, eight at most.
+func Synonyms() (func(word string) []string, error) {
+	t, err := synonyms()
+	if err != nil {
+		return nil, err
+	}
+	return t.of, nil
+}
+
 // line gives the synonyms of a word in its base form.
 func (t *thesaurus) line(w string) []string {
 	low, high := 0, len(t.lines)

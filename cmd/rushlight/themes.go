@@ -61,13 +61,17 @@ func printCandidates(c *call, list []desk.Candidate, why bool) {
 		if first.By == "asker" {
 			who += " (who asks)"
 		}
-		forms := []string{}
-		for _, f := range v.Family {
-			forms = append(forms, fmt.Sprintf("%s %d", f.Text, f.Count))
-		}
 		c.printf("%3d  %s  said %d times, %s, %s  %s\n", v.Place, c.strong(v.Term), v.Count,
 			many(len(v.Reels), "reel", "reels"), many(len(v.Speakers), "speaker", "speakers"), desk.Spark(v, 24))
-		c.printf("%s\n", wrap("forms: "+strings.Join(forms, ", "), columns, "     ", plain))
+		c.printf("%s\n", wrap("forms: "+formCounts(v.Family), columns, "     ", plain))
+		for _, more := range []struct {
+			what string
+			list []desk.Form
+		}{{"its words: ", v.Words}, {"also: ", v.Phrases}, {"of like meaning, not counted: ", v.Related}} {
+			if len(more.list) > 0 {
+				c.printf("%s\n", wrap(more.what+formCounts(more.list), columns, "     ", plain))
+			}
+		}
 		c.printf("     first said by %s on %s at %s (%s)\n", who, first.Reel, first.Clock.In(first.At).Timecode, first.Code)
 		if len(v.Quotes) > 0 {
 			codes := make([]string, 0, 4)
@@ -83,6 +87,15 @@ func printCandidates(c *call, list []desk.Candidate, why bool) {
 			c.printf("%s\n", wrap(fmt.Sprintf("× %.2f %s: %s", p.Factor, p.Name, p.Note), columns, "       ", plain))
 		}
 	}
+}
+
+// formCounts lists words with how often each is said.
+func formCounts(list []desk.Form) string {
+	out := []string{}
+	for _, f := range list {
+		out = append(out, fmt.Sprintf("%s %d", f.Text, f.Count))
+	}
+	return strings.Join(out, ", ")
 }
 
 func themesKeep(c *call) *cobra.Command {

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"rushlight/index"
 	"rushlight/pkg/bank"
 	"rushlight/pkg/story"
 	"rushlight/pkg/themes"
@@ -30,8 +31,12 @@ func (d *Desk) FindThemes(ctx context.Context, opt FindThemesOptions) (themes.Fo
 		}
 		opt.Reel = rec.Reel
 	}
+	related, err := index.Synonyms()
+	if err != nil {
+		return themes.Found{}, err
+	}
 	found, err := themes.Find(ctx, d.bank.Quotes(ctx, bank.Filter{}), themes.Options{
-		Limit: opt.Limit, Reel: opt.Reel, By: opt.By, Late: opt.Late, Language: opt.Language,
+		Limit: opt.Limit, Reel: opt.Reel, By: opt.By, Late: opt.Late, Language: opt.Language, Related: related,
 	})
 	if errors.Is(err, themes.ErrOption) {
 		return found, &Problem{What: err.Error(), Hint: "--by speaker, --by reel or --by day", Kind: ErrUsage}
@@ -41,6 +46,9 @@ func (d *Desk) FindThemes(ctx context.Context, opt FindThemesOptions) (themes.Fo
 
 // Candidate is what keeps coming back, as the commands show it.
 type Candidate = themes.Candidate
+
+// Form is one form of a candidate, or a word beside it, with its count.
+type Form = themes.Form
 
 // Spark draws a candidate over the time of shooting.
 func Spark(c Candidate, columns int) string { return themes.Spark(c.PerReel, columns) }

@@ -54,6 +54,7 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 			}
 		}
 	}
+	d.Related = c.relatedTo(t)
 	for _, v := range t.voices {
 		d.Asked += int(v.asked)
 		d.Answered += int(v.n - v.asked)
@@ -71,6 +72,38 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 		_, d.Late = late.emerged(t, late.shares(t, nil))
 	}
 	return d
+}
+
+// relatedLeast is how often a word of like meaning must be said to be shown.
+const relatedLeast = 2
+
+// relatedTo lists the words of like meaning that are said beside a word, most
+// first. They are shown, never counted together: like meaning in a thesaurus
+// needn't be the same thing in the talk.
+func (c *corpus) relatedTo(t *term) []Form {
+	own := t.families[0]
+	l := c.families[own].lang
+	if c.related == nil || len(t.families) > 1 || l.name != "en" {
+		return nil
+	}
+	var out []Form
+	seen := map[int32]bool{own: true}
+	for _, form := range c.formsOf(t) {
+		for _, word := range c.related(form.Text) {
+			f, said := l.families[l.stem(word)]
+			if !said {
+				continue
+			}
+			f = c.root(f)
+			if seen[f] || c.families[f].stop || c.families[f].count < relatedLeast {
+				continue
+			}
+			seen[f] = true
+			out = append(out, Form{c.name(&term{families: []int32{f}}), int(c.families[f].count)})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Form) int { return cmp.Compare(b.Count, a.Count) })
+	return out
 }
 
 // here is how often what a list is about says a term.

@@ -8,7 +8,7 @@
 // up; says why each stands where it stands; and lists what sets a speaker, a
 // reel or a day apart, and what only emerged in the last days of the shoot.
 //
-// What it doesn't: it knows no synonyms, keeps no state, and names no themes.
+// What it doesn't: it knows no synonyms but those it is given, and counts none together; it keeps no state, and names no themes.
 // It has lists of everyday language for English, German, Spanish, French,
 // Italian, Dutch and Portuguese; for other languages it ranks by contrast
 // inside the talk alone and says so.

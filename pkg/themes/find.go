@@ -35,6 +35,7 @@ func Find(ctx context.Context, quotes iter.Seq2[story.Quote, error], opt Options
 	if err != nil {
 		return Found{}, err
 	}
+	c.related = opt.Related
 	c.findAskers(opt.AskerOf)
 	terms := c.candidates()
 	c.gather(terms)

@@ -72,6 +72,10 @@ type Candidate struct {
 	// Words are those that a phrase is made of, each with all its occurrences,
 	// also those outside the phrase.
 	Words []Form `json:"words,omitempty"`
+	// Related are words of like meaning that are said as well, twice or more,
+	// with their own counts; none of them counts here. Only where
+	// Options.Related was given, and for single English words.
+	Related []Form `json:"related,omitempty"`
 	// PerReel has an entry for every reel in the order of shooting, also for
 	// those that don't say it: the line over time.
 	PerReel []InReel `json:"per_reel"`

@@ -284,3 +284,23 @@ func TestSpark(t *testing.T) {
 		}
 	}
 }
+
+// Words of like meaning stand beside a word with their own counts, and change
+// no count; what isn't said twice, means nothing or isn't known is left out.
+func TestRelatedWords(t *testing.T) {
+	texts := []string{"The ferry is late.", "A boat, a ferry, a vessel.", "Boats and ferries.", "The ferry."}
+	related := func(word string) []string {
+		if word == "ferry" {
+			return []string{"boat", "vessel", "the", "raft", "ferries"}
+		}
+		return nil
+	}
+	got, err := Find(context.Background(), textQuotes(texts, "en"), Options{Related: related})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := candidate(t, got.Recurring, "ferry")
+	if c.Count != 4 || len(c.Related) != 1 || c.Related[0].Count != 2 || !strings.HasPrefix(c.Related[0].Text, "boat") {
+		t.Errorf("got %d times, beside it %v; want 4 times, and boat twice", c.Count, c.Related)
+	}
+}
