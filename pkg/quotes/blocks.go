@@ -75,7 +75,7 @@ func (f *flow) makeBlocks() {
 				}
 				text := run
 				if dashes && j == 0 {
-					if rest, ok := dash(run.Text); ok {
+					if rest, ok := dash(run.Text); ok || run.Dash {
 						text.Text = rest
 						w.flush()
 						if run.Speaker == "" {
@@ -303,7 +303,7 @@ func tidy(s string) string { return strings.Join(strings.Fields(s), " ") }
 func dashed(lines []timedtext.Line) bool {
 	n := 0
 	for _, l := range lines {
-		if _, ok := dash(l.Plain()); ok {
+		if _, ok := dash(l.Plain()); ok || len(l) > 0 && l[0].Dash {
 			n++
 		}
 	}

@@ -360,3 +360,23 @@ func TestFindWord(t *testing.T) {
 		}
 	}
 }
+
+// Dashes say that the speaker changes: what is said behind them is not the
+// named one's before, and the two don't run together.
+func TestDashesChangeTheSpeaker(t *testing.T) {
+	doc, err := timedtext.Read(strings.NewReader("1\n00:00:01,000 --> 00:00:02,000\nINES: I work here.\n\n2\n00:00:03,000 --> 00:00:05,000\n- Do you\n- Yes.\n"), timedtext.ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := Build(Source{Recording: story.Recording{Reel: "A", Duration: timecode.Minute}, Document: doc, Taken: func(story.Code) bool { return false }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, q := range res.Quotes {
+		got = append(got, q.Speaker+": "+q.Text)
+	}
+	if s := strings.Join(got, " | "); s != "INES: I work here. | : Do you | : Yes." {
+		t.Errorf("got %q", s)
+	}
+}
