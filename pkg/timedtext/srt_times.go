@@ -83,6 +83,9 @@ var srtTimesLike = regexp.MustCompile(`^\s*(` + clockLike + `)\s*(?:-\s?-?\s?|=|
 // mendTimes writes a line of times as it should be. ok is false for a line
 // that doesn't look like one.
 func mendTimes(line string) (mended string, ok bool) {
+	if !strings.ContainsAny(line, ">＞→⟶➔➜⇒") && !strings.Contains(line, "&gt;") {
+		return "", false // nearly every line
+	}
 	m := srtTimesLike.FindStringSubmatch(fullWidth.Replace(stripMarks(line)))
 	if m == nil || !strings.ContainsAny(m[1], "0123456789") {
 		return "", false
