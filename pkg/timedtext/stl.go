@@ -236,18 +236,13 @@ func (s *stlReader) subtitle() error {
 		}
 		return nil
 	}
-	in, err := s.code(b[5:9], s.at+5)
-	if err != nil {
-		return err
-	}
-	out, err := s.code(b[9:13], s.at+9)
-	if err != nil {
+	c := Cue{ID: fmt.Sprint(binary.LittleEndian.Uint16(b[1:])), Lines: lines, Byte: s.at}
+	if err := s.times(&c, b); err != nil {
 		return err
 	}
 	if len(lines) == 0 {
 		return nil
 	}
-	c := Cue{ID: fmt.Sprint(binary.LittleEndian.Uint16(b[1:])), Span: timecode.Span{In: in, Out: out}, Lines: lines, Byte: s.at}
 	if v := [...]string{"", "left", "center", "right"}[min(b[14]&0x7f, 4)%4]; v != "" {
 		c.set("align", v)
 	}
@@ -262,9 +257,39 @@ func (s *stlReader) subtitle() error {
 	return nil
 }
 
+// times reads in and out. One that no frame rate has is a slip: the subtitle
+// is kept behind the one before, or until the next. One that only another rate
+// has is an error: then all times are wrong.
+func (s *stlReader) times(c *Cue, b []byte) (err error) {
+	if c.In, err = s.code(b[5:9], s.at+5); err != nil {
+		if !noTimeCode(b[5:9]) {
+			return err
+		}
+		s.repairAt(c, "no time code: %s: the subtitle is kept behind the one before", stlLabel(b[5:9]))
+		if n := len(s.doc.Cues); n > 0 {
+			if c.In = s.doc.Cues[n-1].Out; s.doc.Cues[n-1].OpenEnd {
+				c.In = s.doc.Cues[n-1].In
+			}
+		}
+	}
+	if c.Out, err = s.code(b[9:13], s.at+9); err != nil {
+		if !noTimeCode(b[9:13]) {
+			return err
+		}
+		s.repairAt(c, "no time code: %s: the subtitle ends where the next begins", stlLabel(b[9:13]))
+		c.Out, c.OpenEnd = NoTime, true
+	}
+	return nil
+}
+
+// noTimeCode tells whether four bytes are a time code at no rate of EBU STL.
+func noTimeCode(b []byte) bool { return b[0] > 23 || b[1] > 59 || b[2] > 59 || b[3] > 29 }
+
+func stlLabel(b []byte) string { return fmt.Sprintf("%02d:%02d:%02d:%02d", b[0], b[1], b[2], b[3]) }
+
 // code reads a time code of four binary bytes.
 func (s *stlReader) code(b []byte, at int64) (timecode.Ticks, error) {
-	label := fmt.Sprintf("%02d:%02d:%02d:%02d", b[0], b[1], b[2], b[3])
+	label := stlLabel(b)
 	n, err := s.base.Frame(label)
 	if err != nil {
 		return 0, &ParseError{
