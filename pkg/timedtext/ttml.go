@@ -58,6 +58,10 @@ type ttmlReader struct {
 	pieces []ttmlPiece
 	meta   strings.Builder
 	root   bool
+
+	// slips counts the times that weren't understood and cost no paragraph.
+	slips     int
+	firstSlip error
 }
 
 func (rd *reader) readTTML(r io.Reader) error {
@@ -87,6 +91,10 @@ func (rd *reader) readTTML(r io.Reader) error {
 	}
 	if !t.root {
 		return rd.fail(1, "check that this is a TTML file", "not a TTML file: got no tt element, want one")
+	}
+	// Where most times aren't understood, it is no slip.
+	if 2*t.slips > len(t.doc.Cues) {
+		return t.firstSlip
 	}
 	return nil
 }

@@ -1,9 +1,12 @@
 package timedtext
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
+
+	"rushlight/pkg/timecode"
 )
 
 func TestReadTTML(t *testing.T) {
@@ -74,5 +77,52 @@ func TestTTMLIdentifiersDiffer(t *testing.T) {
 	}
 	if got, want := strings.Join(lost, ", "), "cue identifiers that occur twice: numbered (3)"; got != want {
 		t.Errorf("lost: got %s, want %s", got, want)
+	}
+}
+
+// A slip in one time of a paragraph costs no words; most times not understood,
+// or a frame that the rate doesn't have, refuse the file.
+func TestTTMLSlips(t *testing.T) {
+	read := func(second string, as string) (*Document, error) {
+		return Read(strings.NewReader(`<tt xmlns="http://www.w3.org/ns/ttml" xmlns:ttp="http://www.w3.org/ns/ttml#parameter" ttp:frameRate="25"><body><div>
+<p begin="1s" end="`+as+`">The bell rang.</p>
+<p `+second+`>Nobody crossed.</p>
+<p begin="7s" end="9s">The rope held.</p>
+<p begin="10s" end="12s">We went home.</p></div></body></tt>`), ReadOptions{Name: "ferry.ttml"})
+	}
+	const s = timecode.Second
+	for _, c := range []struct {
+		second string
+		in     timecode.Ticks
+		out    timecode.Ticks // NoTime: open
+	}{
+		{`begin="4s" end="6s"`, 4 * s, 6 * s},
+		{`begin="00:00:O4.0" end="6s"`, 3 * s, 6 * s},
+		{`begin="4s" end="00:00:6O"`, 4 * s, NoTime},
+		{`begin="4s" dur="two seconds"`, 4 * s, NoTime},
+		{`begin="?" end="?"`, 3 * s, NoTime},
+	} {
+		d, err := read(c.second, "3s")
+		if err != nil {
+			t.Errorf("%s: %v", c.second, err)
+			continue
+		}
+		if len(d.Cues) != 4 {
+			t.Errorf("%s: %d cues, want 4", c.second, len(d.Cues))
+			continue
+		}
+		got := d.Cues[1]
+		if got.Plain() != "Nobody crossed." || got.In != c.in || got.OpenEnd != (c.out == NoTime) || !got.OpenEnd && got.Out != c.out {
+			t.Errorf("%s: %q %v open %v, want %d to %d", c.second, got.Plain(), got.Span, got.OpenEnd, c.in, c.out)
+		}
+		if want := strings.Count(c.second, "?") + strings.Count(c.second, "O") + strings.Count(c.second, "two"); len(d.Repairs) != want || want > 0 && d.Repairs[0].Line != 3 {
+			t.Errorf("%s: repairs %v, want %d, on line 3", c.second, d.Repairs, want)
+		}
+	}
+	var parse *ParseError
+	for _, c := range [][2]string{{`begin="00:00:04:26" end="6s"`, "3s"}, {`begin="?" end="?"`, "never"}} {
+		if _, err := read(c[0], c[1]); !errors.As(err, &parse) || parse.Hint == "" || parse.Line == 0 {
+			t.Errorf("%v: got %v, want an error with a line and a way out", c, err)
+		}
 	}
 }

@@ -1,32 +1,39 @@
 package timedtext
 
-import "rushlight/pkg/timecode"
+import (
+	"strings"
 
-// timing resolves begin, dur and end against the parent: TTML2 section 12.
+	"rushlight/pkg/timecode"
+)
+
+// timing resolves begin, dur and end against the parent: TTML2 section 12. A
+// paragraph keeps its words where a time of it is a slip: behind the one
+// before, or until the next.
 func (t *ttmlReader) timing(e, parent *ttmlElement) error {
-	read := func(name string) (timecode.Ticks, bool, error) {
+	var v [3]timecode.Ticks
+	var has, slip [3]bool
+	for i, name := range [...]string{"begin", "dur", "end"} {
 		s := e.attr("", name)
 		if s == "" {
-			return 0, false, nil
+			continue
 		}
-		v, err := t.clock.time(s)
-		if err != nil {
-			return 0, false, t.fail(t.lineNo(), "correct the "+name+" of the element", "%s: %v", name, err)
+		at, err := t.clock.time(s)
+		if err == nil {
+			v[i], has[i] = at, true
+			continue
 		}
-		return v, true, nil
+		err = t.fail(t.lineNo(), "correct the "+name+" of the element", "%s: %v", name, err)
+		if e.name != "p" || framesOfTTML(s) {
+			return err
+		}
+		slip[i] = true
+		if t.slips++; t.slips == 1 {
+			t.firstSlip = err
+		}
+		t.repair(t.lineNo(), "%s not understood: got %s: the paragraph is kept %s", name, quoteShort(s),
+			[...]string{"behind the one before", "until the next", "until the next"}[i])
 	}
-	begin, _, err := read("begin")
-	if err != nil {
-		return err
-	}
-	dur, hasDur, err := read("dur")
-	if err != nil {
-		return err
-	}
-	end, hasEnd, err := read("end")
-	if err != nil {
-		return err
-	}
+	begin, dur, end, hasDur, hasEnd := v[0], v[1], v[2], has[1], has[2]
 	var from timecode.Ticks
 	limit := NoTime
 	if parent != nil {
@@ -34,6 +41,16 @@ func (t *ttmlReader) timing(e, parent *ttmlElement) error {
 		if parent.seq && e.name != "set" {
 			from = max(from, parent.cursor)
 		}
+	}
+	if n := len(t.doc.Cues); slip[0] && n > 0 {
+		last := t.doc.Cues[n-1]
+		if begin = last.Out - from; last.OpenEnd {
+			begin = last.In - from
+		}
+		begin = max(begin, 0)
+	}
+	if slip[1] || slip[2] {
+		limit = NoTime
 	}
 	e.span = timecode.Span{In: from + begin, Out: limit}
 	if hasEnd {
@@ -49,6 +66,13 @@ func (t *ttmlReader) timing(e, parent *ttmlElement) error {
 		e.span.Out = e.span.In
 	}
 	return nil
+}
+
+// framesOfTTML tells whether a time counts frames: one that isn't understood is
+// then of another rate, as are all others of the file.
+func framesOfTTML(s string) bool {
+	s = strings.TrimSpace(s)
+	return strings.Count(s, ":") == 3 || strings.HasSuffix(s, "f")
 }
 
 // show narrows when an element is shown: to the parent's time on the screen and
