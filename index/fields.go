@@ -63,6 +63,8 @@ func (p *parser) field(t token) (node, error) {
 		fmt.Sprintf("fields are %s; put quotation marks around words with a colon", fieldNames))
 }
 
+const anyTheme = "with any theme"
+
 // speakerFact matches speakers of whose name each word of value starts one.
 func speakerFact(value string) *factNode {
 	want := foldedWords(value)
@@ -140,7 +142,7 @@ func (p *parser) has(value string, at int) (node, error) {
 	case "note":
 		return &factNode{kind: factHas, prefix: "note", say: "with a note", match: func(s string) bool { return s == "note" }}, nil
 	case "theme":
-		return &factNode{kind: factTheme, say: "with any theme", match: func(s string) bool { return !story.SameTheme(s, story.Strong) }}, nil
+		return &factNode{kind: factTheme, say: anyTheme, match: func(s string) bool { return !story.SameTheme(s, story.Strong) }}, nil
 	case "rating":
 		return p.rating("any", at)
 	case "speaker":

@@ -205,7 +205,7 @@ func TestUnderstoodAndMissing(t *testing.T) {
 	i := built(t, farBank(t))
 	for query, want := range map[string]struct{ understood, missing string }{
 		"bell speaker:ines":   {"bell AND spoken by ines (Ines Corrigan)", ""},
-		"speaker:nobody":      {"spoken by nobody (none)", ""},
+		"speaker:nobody":      {"spoken by nobody (nobody of that name)", ""},
 		"reel:D1*":            {"in reel D1* (D1-INT1, D1-WILF)", ""},
 		"theme:bell":          {"with theme bell", ""},
 		"zebra bell":          {"zebra AND bell", "zebra"},

@@ -146,7 +146,10 @@ func (o SubtitleOptions) format() (timedtext.Format, error) {
 		}
 		return f, nil
 	}
-	if o.Out.Path == "-" {
+	switch o.Out.Path {
+	case "":
+		return "", usage("for example -o film.srt, or -o - for the terminal", "no file to write to")
+	case "-":
 		return timedtext.SRT, nil
 	}
 	f, err := timedtext.FormatForPath(o.Out.Path)
