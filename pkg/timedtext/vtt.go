@@ -24,6 +24,8 @@ type vttReader struct {
 	*reader
 	lines *lineReader
 	cues  int
+	// points is set once a time had a decimal point.
+	points bool
 	// emit takes each cue in turn.
 	emit func(*vttCue)
 }
@@ -108,7 +110,7 @@ func (v *vttReader) block() {
 				break
 			}
 			c := &vttCue{line: v.lines.n}
-			if err := c.timings(line); err == nil {
+			if err := c.timings(v.decimals(line)); err == nil {
 				if len(text) > 0 {
 					c.id = text[0]
 				}
@@ -176,6 +178,28 @@ func (v *vttReader) meta(name, value string) {
 		value = old + "\n\n" + value
 	}
 	v.doc.Metadata[name] = value
+}
+
+// decimals reads the decimal commas of a file that has had no point in a time:
+// one written as SubRip with WebVTT's first line. Among times with points the
+// standard drops a cue with commas, and so do we.
+func (v *vttReader) decimals(line string) string {
+	in, rest, _ := strings.Cut(line, "-->")
+	v.points = v.points || strings.Contains(in, ".")
+	if v.points || !strings.Contains(in, ",") {
+		return line
+	}
+	rest = strings.TrimLeft(rest, vttSpace)
+	out, settings := rest, ""
+	if i := strings.IndexAny(rest, vttSpace); i >= 0 {
+		out, settings = rest[:i], rest[i:]
+	}
+	mended := strings.ReplaceAll(in, ",", ".") + "--> " + strings.ReplaceAll(out, ",", ".") + settings
+	if (&vttCue{}).timings(mended) != nil {
+		return line
+	}
+	v.repairOnce(v.lines.n, "times with decimal commas: read as decimal points")
+	return mended
 }
 
 const vttSpace = " \t\n\f\r"
