@@ -116,7 +116,7 @@ func cutTo(s string, n int) string {
 		b.WriteString(g.Str())
 		w += g.Width()
 	}
-	return b.String() + "…" + strings.Repeat(" ", n-1-w)
+	return b.String() + "…" + strings.Repeat(" ", max(0, n-1-w))
 }
 
 // table prints rows in aligned columns; the last column is cut to what is

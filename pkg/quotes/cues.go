@@ -249,8 +249,8 @@ func turnAt(turns []story.Turn, s timecode.Span, share float64) string {
 	sum := map[string]timecode.Ticks{}
 	var all, most timecode.Ticks
 	best := ""
-	i, _ := slices.BinarySearchFunc(turns, s.In-10*timecode.Minute, func(t story.Turn, at timecode.Ticks) int { return cmp.Compare(t.In, at) })
-	for _, t := range turns[i:] {
+	// A turn can have begun long before: one person may hold a whole reel.
+	for _, t := range turns {
 		if t.In >= s.Out {
 			break
 		}

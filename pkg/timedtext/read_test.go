@@ -176,6 +176,8 @@ func TestReadVTT(t *testing.T) {
 		{"entities and classes", "WEBVTT\n\n00:01.000 --> 00:02.000\n5 &lt; 6 &amp; <c.yellow>Bell</c>&nbsp;rang", "1-2 5 < 6 &  Bell \u00a0rang", v, 0},
 		{"note, style, region", "WEBVTT - The Far Bank\n\nNOTE first day\n\nSTYLE\n::cue { color: white }\n\nREGION\nid:a\nlines:2\n\n1\n00:01.000 --> 00:02.000 region:a align:start\nBell.", "1-2 Bell.", v, 0},
 		{"cue with a wrong time", "WEBVTT\n\n0:61.000 --> 00:02.000\nBell.\n\n00:03.000 --> 00:04.000\nRing.", "3-4 Ring.", v, 1},
+		{"an end tag that nothing began", "WEBVTT\n\n00:01.000 --> 00:02.000\nBell</root></b> rang.", "1-2 Bell rang.", v, 0},
+		{"tags without end", "WEBVTT\n\n00:01.000 --> 00:02.000\n" + strings.Repeat("<c>", 1_000_000) + "Bell.", "1-2 Bell.", v, 0},
 		{"decimal commas", "WEBVTT\n\n00:01,000 --> 00:02,500 line:0,start\nBell, 1,000.\n\n00:00:03,000 --> 00:00:04,000\nRing.", "1-2.50 Bell, 1,000.\n3-4 Ring.", v, 1},
 		{"a decimal comma among points", "WEBVTT\n\n00:01.000 --> 00:02.000\nBell.\n\n00:03,000 --> 00:04,000\nRing.", "1-2 Bell.", v, 1},
 		{"text without times", "WEBVTT\n\nBell.\n\n00:03.000 --> 00:04.000\nRing.", "3-4 Ring.", v, 1},

@@ -21,7 +21,8 @@ type vttNode struct {
 
 // vttTree parses the text of a cue.
 func vttTree(s string) *vttNode {
-	root := &vttNode{name: "root"}
+	// No tag can have this name.
+	root := &vttNode{name: "\x00"}
 	stack := []*vttNode{root}
 	for s != "" {
 		top := stack[len(stack)-1]
@@ -65,6 +66,10 @@ func vttTag(stack []*vttNode, body string) []*vttNode {
 		if t, rest, ok := vttTime(body); ok && rest == "" {
 			top.children = append(top.children, &vttNode{name: "<>", time: t})
 		}
+		return stack
+	}
+	// The tree is walked by calls of itself: no deeper than that.
+	if len(stack) > maxDepth {
 		return stack
 	}
 	tag, annotation := body, ""
