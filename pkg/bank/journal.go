@@ -13,6 +13,9 @@ import (
 // State is the number of the last journal entry, 0 in a new bank.
 func (b *Bank) State(ctx context.Context) (int64, error) { return view{b.db}.state(ctx) }
 
+// State is Bank.State as it is before the change has its own entry.
+func (tx *Tx) State() (int64, error) { return tx.view.state(tx.ctx) }
+
 func (v view) state(ctx context.Context) (int64, error) {
 	var n int64
 	err := v.q.QueryRowContext(ctx, "SELECT coalesce(max(entry), 0) FROM journal").Scan(&n)

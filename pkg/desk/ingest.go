@@ -182,13 +182,6 @@ func (in *ingest) add(r FileReport) {
 	}
 }
 
-// change is one transaction; the cache of recordings is renewed after it.
-func (d *Desk) change(ctx context.Context, kind, summary string, f func(*bank.Tx) error) (story.Entry, error) {
-	e, err := d.bank.Change(ctx, kind, summary, f)
-	d.recs = nil
-	return e, err
-}
-
 var dayLabel = regexp.MustCompile(`(?i)^(d|day)[ _-]?([0-9]{1,3})([^0-9].*)?$`)
 
 // dayOf tells the day of a recording: the crew's own label at the head of the
@@ -214,8 +207,13 @@ func (in *ingest) freeReel(ctx context.Context, path string) (string, error) {
 	if folder != "" {
 		names = append(names, story.ReelName(folder+"-"+stem))
 	}
+	// A reel's name has an end: the number must fit before it.
+	short := stem
+	if r := []rune(stem); len(r) > 60 {
+		short = string(r[:60])
+	}
 	for i := 2; i < 1000; i++ {
-		names = append(names, story.ReelName(stem+"-"+itoa(i)))
+		names = append(names, story.ReelName(short+"-"+itoa(i)))
 	}
 	for _, name := range names {
 		_, err := in.bank.Recording(ctx, name)

@@ -137,9 +137,6 @@ func (d *Desk) Outline(ctx context.Context, opt OutlineOptions) (Outlined, error
 	if err != nil {
 		return Outlined{}, &Problem{What: err.Error(), Kind: ErrUsage}
 	}
-	if _, err := d.bank.Selects(ctx, name); err == nil {
-		return Outlined{}, refuse("choose another name, or remove them first", "selects named %q exist already", name)
-	}
 	target, err := parseLength(opt.Target)
 	if err != nil {
 		return Outlined{}, err
@@ -172,7 +169,7 @@ func (d *Desk) Outline(ctx context.Context, opt OutlineOptions) (Outlined, error
 		}
 		out.Sections = append(out.Sections, o)
 	}
-	out.Selects, err = d.putSelects(ctx, s, fmt.Sprintf("outline %q of %s", name, joinAnd(chosen)))
+	out.Selects, err = d.newSelects(ctx, s, fmt.Sprintf("outline %q of %s", name, joinAnd(chosen)))
 	return out, err
 }
 

@@ -52,14 +52,21 @@ func (d *Desk) NewSelects(ctx context.Context, name, target string) (story.Selec
 	if err != nil {
 		return story.Selects{}, err
 	}
-	_, err = d.bank.Selects(ctx, name)
-	switch {
-	case err == nil:
-		return story.Selects{}, refuse("add to them with 'rushlight selects add', or choose another name", "selects named %q exist already", name)
-	case !errors.Is(err, bank.ErrNotFound):
-		return story.Selects{}, err
-	}
-	return d.putSelects(ctx, story.Selects{Name: name, Target: length}, fmt.Sprintf("new selects %q", name))
+	return d.newSelects(ctx, story.Selects{Name: name, Target: length}, fmt.Sprintf("new selects %q", name))
+}
+
+// newSelects stores a list that mustn't be there yet.
+func (d *Desk) newSelects(ctx context.Context, s story.Selects, summary string) (story.Selects, error) {
+	return d.putSelects(ctx, s.Name, summary, func(tx *bank.Tx) (story.Selects, error) {
+		_, err := tx.Selects(s.Name)
+		switch {
+		case err == nil:
+			return s, refuse("add to them with 'rushlight selects add', or choose another name", "selects named %q exist already", s.Name)
+		case !errors.Is(err, bank.ErrNotFound):
+			return s, err
+		}
+		return s, nil
+	})
 }
 
 // parseLength reads a running time: 4:00, 90s, 1h10m; "" is 0.
@@ -74,29 +81,35 @@ func parseLength(s string) (timecode.Ticks, error) {
 	return w.Ticks, nil
 }
 
-func (d *Desk) putSelects(ctx context.Context, s story.Selects, summary string) (story.Selects, error) {
-	_, err := d.change(ctx, "selects", summary, func(tx *bank.Tx) error { return tx.PutSelects(s) })
+// putSelects stores what f makes, inside the change, and gives it as it is then.
+func (d *Desk) putSelects(ctx context.Context, name, summary string, f func(*bank.Tx) (story.Selects, error)) (story.Selects, error) {
+	var s story.Selects
+	_, err := d.change(ctx, "selects", summary, func(tx *bank.Tx) (err error) {
+		if s, err = f(tx); err != nil {
+			return err
+		}
+		return tx.PutSelects(s)
+	})
 	if err != nil {
 		return s, err
 	}
-	s, err = d.bank.Selects(ctx, s.Name)
-	if err != nil {
+	if s, err = d.bank.Selects(ctx, name); err != nil {
 		return s, err
 	}
 	return s, d.freshen(ctx)
 }
 
-// edit changes one list with f and stores it.
+// edit changes one list with f, as it is when the change begins, and stores it.
 func (d *Desk) edit(ctx context.Context, name, summary string, f func(story.Selects) (story.Selects, error)) (story.Selects, error) {
-	s, err := d.Selects(ctx, name)
-	if err != nil {
-		return s, err
-	}
-	changed, err := f(s)
-	if err != nil {
+	return d.putSelects(ctx, name, "", func(tx *bank.Tx) (story.Selects, error) {
+		s, err := d.Selects(ctx, name)
+		if err != nil {
+			return s, err
+		}
+		tx.SetSummary(fmt.Sprintf("%s: %s", s.Name, summary))
+		s, err = f(s)
 		return s, selectsError(err)
-	}
-	return d.putSelects(ctx, changed, fmt.Sprintf("%s: %s", s.Name, summary))
+	})
 }
 
 func selectsError(err error) error {
@@ -108,11 +121,11 @@ func selectsError(err error) error {
 
 // AddSelects puts quotes into a list, at a position from 1 or at the end (0).
 func (d *Desk) AddSelects(ctx context.Context, name string, codes []story.Code, at int) (story.Selects, error) {
-	qs, err := d.quotes(ctx, codes)
-	if err != nil {
-		return story.Selects{}, err
-	}
-	return d.edit(ctx, name, "added "+count(len(qs), "quote", "quotes"), func(s story.Selects) (story.Selects, error) {
+	return d.edit(ctx, name, "added "+count(len(codes), "quote", "quotes"), func(s story.Selects) (story.Selects, error) {
+		qs, err := d.quotes(ctx, codes)
+		if err != nil {
+			return s, err
+		}
 		return selects.Add(s, qs, at)
 	})
 }
@@ -207,11 +220,12 @@ func (d *Desk) TargetSelects(ctx context.Context, name, target string) (story.Se
 
 // RemoveSelects deletes a list; the quotes stay.
 func (d *Desk) RemoveSelects(ctx context.Context, name string) (story.Entry, error) {
-	s, err := d.Selects(ctx, name)
-	if err != nil {
-		return story.Entry{}, err
-	}
-	e, err := d.change(ctx, "selects", fmt.Sprintf("removed selects %q", s.Name), func(tx *bank.Tx) error {
+	e, err := d.change(ctx, "selects", "", func(tx *bank.Tx) error {
+		s, err := d.Selects(ctx, name)
+		if err != nil {
+			return err
+		}
+		tx.SetSummary(fmt.Sprintf("removed selects %q", s.Name))
 		return tx.RemoveSelects(s.Name)
 	})
 	if err != nil {

@@ -78,9 +78,13 @@ func (in *ingest) seenBefore(ctx context.Context, f found, rec story.Recording) 
 	default:
 		r.State, r.What = Moved, "was "+rec.Path
 	}
-	rec.Path, rec.Bytes, rec.Modified = f.path, f.info.Size(), f.info.ModTime()
 	_, err := in.change(ctx, "ingest", fmt.Sprintf("%s is at %s", rec.Reel, f.path), func(tx *bank.Tx) error {
-		return tx.PutRecording(rec)
+		now, err := tx.Recording(rec.Reel)
+		if err != nil || now.Essence != rec.Essence {
+			return err
+		}
+		now.Path, now.Bytes, now.Modified = f.path, f.info.Size(), f.info.ModTime()
+		return tx.PutRecording(now)
 	})
 	if err != nil {
 		return refusal(f.path, rec.Reel, err)
@@ -98,15 +102,19 @@ func (in *ingest) redescribe(ctx context.Context, f found, rec story.Recording) 
 		return refusal(f.path, rec.Reel, err)
 	}
 	defer rd.Close()
-	now := rec
-	in.describeSound(&now, f.path, rd.Info())
-	now.Duration = rec.Duration
-	if reflect.DeepEqual(now, rec) {
-		return r
-	}
-	now.Bytes, now.Modified = f.info.Size(), f.info.ModTime()
-	r.State, r.What = Corrected, fmt.Sprintf("the same sound, from %s now", now.Clock.In(0).Timecode)
-	_, err = in.change(ctx, "ingest", fmt.Sprintf("corrected %s: %s", rec.Reel, r.What), func(tx *bank.Tx) error {
+	_, err = in.change(ctx, "ingest", "", func(tx *bank.Tx) error {
+		was, err := tx.Recording(rec.Reel)
+		if err != nil || was.Essence != rec.Essence {
+			return err
+		}
+		now := was
+		in.describeSound(&now, f.path, rd.Info())
+		if now.Duration = was.Duration; reflect.DeepEqual(now, was) {
+			return nil
+		}
+		now.Bytes, now.Modified = f.info.Size(), f.info.ModTime()
+		r.State, r.What = Corrected, fmt.Sprintf("the same sound, from %s now", now.Clock.In(0).Timecode)
+		tx.SetSummary(fmt.Sprintf("corrected %s: %s", now.Reel, r.What))
 		return tx.PutRecording(now)
 	})
 	if err != nil {
@@ -141,25 +149,8 @@ func (in *ingest) hear(ctx context.Context, f found, old story.Recording) FileRe
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
-	if same, ok, err := in.byEssence(ctx, hash); err != nil {
-		return refusal(f.path, "", err)
-	} else if ok && !in.opt.Again {
-		return in.seenBefore(ctx, f, same)
-	} else if ok {
-		old = same
-	}
-	rec, state, err := in.place(ctx, f, old)
-	if err != nil {
-		return refusal(f.path, "", err)
-	}
-	info = rd.Info() // complete only now
-	in.describeSound(&rec, f.path, info)
-	rec.Essence, rec.Bytes, rec.Modified = hash, f.info.Size(), f.info.ModTime()
-	notes := slices.Clone(info.Notes)
-	if old.Essence != "" && old.Essence != hash {
-		notes = append(notes, fmt.Sprintf("another recording under this name: the one before lasted %s; to keep both: 'rushlight undo', rename the file, ingest it again", length(old.Duration)))
-	}
-	return in.putSound(ctx, rec, heard, state, notes)
+	t := &hearing{file: f, heard: heard, hash: hash, info: rd.Info()} // complete only now
+	return in.putSound(ctx, t, old)
 }
 
 // frugal keeps the collector close behind while a recording is heard, so that
@@ -198,7 +189,11 @@ func (in *ingest) describeSound(rec *story.Recording, path string, info sound.In
 	rec.Path = path
 	rec.Duration, rec.SampleRate, rec.Channels = info.Duration(), info.SampleRate, info.Channels
 	rec.Encoding, rec.TrackNames, rec.Unfinished = encoding(info), trackNames(info), info.Unfinished
-	rec.Clock = timecode.Clock{Base: in.base}
+	// What was given by hand once holds until it is given anew.
+	if rec.Clock.Start = 0; in.ruled || !rec.Clock.Base.Rate.Known() {
+		rec.Clock.Base = in.base
+	}
+	rec.Description, rec.Originator, rec.Scene, rec.Take, rec.Tape, rec.Note = "", "", "", "", "", ""
 	date := ""
 	if b := info.Broadcast; b != nil {
 		rec.Description, rec.Originator = b.Description, b.Originator
@@ -234,50 +229,110 @@ func encoding(info sound.Info) string {
 	return fmt.Sprintf("%d-bit PCM", info.ValidBits)
 }
 
-// putSound stores a recording with what was heard. Words that came before the
-// sound are cut again along the pauses.
-func (in *ingest) putSound(ctx context.Context, rec story.Recording, heard story.Heard, state FileState, notes []string) FileReport {
-	r := FileReport{Path: rec.Path, State: state, Reel: rec.Reel, Notes: notes}
-	var cut *recut
-	if rec.Transcript.Path != "" {
-		c, note := in.recut(ctx, rec, &heard)
-		if note != "" {
-			r.Notes = append(r.Notes, note)
+// hearing is a recording that was heard, and what becomes of it.
+type hearing struct {
+	file  found
+	info  sound.Info
+	hash  string
+	heard story.Heard
+
+	// same is a reel that has this very sound already; its Reel is "" if
+	// there is none.
+	same   story.Recording
+	rec    story.Recording
+	turns  []story.Turn
+	cut    *recut // nil if the words stay as they are
+	lists  []story.Selects
+	report FileReport
+}
+
+// putSound stores a recording with what was heard. old is the recording that
+// was in the file's place before it was heard.
+func (in *ingest) putSound(ctx context.Context, t *hearing, old story.Recording) FileReport {
+	_, err := in.settle(ctx, "ingest", func() (func(*bank.Tx) error, error) {
+		if err := in.settleSound(ctx, t, old); err != nil || t.same.Reel != "" {
+			return nil, err
 		}
-		cut = c
-	}
-	if cut != nil {
-		heard.Turns = cut.turns
-		rec.Language = cut.language
-		r.Quotes = len(cut.carried.Quotes)
-	}
-	r.What = fmt.Sprintf("%s, %s of speech", describe(rec), length(total(heard.Speech)))
-	if cut != nil && len(cut.carried.Gone) > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%s not in it any more, %d left", count(len(cut.carried.Gone), "quote is", "quotes are"), len(cut.carried.Quotes)))
-	}
-	lists, err := in.bank.AllSelects(ctx)
-	if err != nil {
-		return refusal(rec.Path, rec.Reel, err)
-	}
-	_, err = in.change(ctx, "ingest", fmt.Sprintf("%s %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
-		if err := tx.PutRecording(rec); err != nil {
-			return err
-		}
-		if err := tx.PutHeard(rec.Reel, heard); err != nil {
-			return err
-		}
-		if cut == nil {
-			return nil
-		}
-		return cut.put(tx, rec.Reel, lists)
+		return func(tx *bank.Tx) error { return in.storeSound(tx, t) }, nil
 	})
 	if err != nil {
-		return refusal(rec.Path, rec.Reel, err)
+		return refusal(t.file.path, t.rec.Reel, err)
 	}
-	if cut != nil {
-		in.lost(&r, cut, lists)
+	if t.same.Reel != "" {
+		return in.seenBefore(ctx, t.file, t.same)
 	}
-	return r
+	if t.cut != nil {
+		in.lost(&t.report, t.cut, t.lists)
+	}
+	return t.report
+}
+
+// settleSound finds the reel of what was heard, from the bank as it is now,
+// and cuts words that came before the sound again along the pauses.
+func (in *ingest) settleSound(ctx context.Context, t *hearing, old story.Recording) error {
+	t.cut, t.lists, t.same = nil, nil, story.Recording{}
+	same, ok, err := in.byEssence(ctx, t.hash)
+	switch {
+	case err != nil:
+		return err
+	case ok && !in.opt.Again:
+		t.same = same
+		return nil
+	case ok:
+		old = same
+	case old.Reel != "":
+		// Words may have come in while it was heard, or the reel may be gone.
+		if old, err = in.bank.Recording(ctx, old.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
+			return err
+		}
+	}
+	rec, state, err := in.place(ctx, t.file, old)
+	if err != nil {
+		return err
+	}
+	in.describeSound(&rec, t.file.path, t.info)
+	rec.Essence, rec.Bytes, rec.Modified = t.hash, t.file.info.Size(), t.file.info.ModTime()
+	t.rec, t.turns = rec, t.heard.Turns
+	t.report = FileReport{Path: rec.Path, State: state, Reel: rec.Reel, Notes: slices.Clone(t.info.Notes)}
+	if old.Essence != "" && old.Essence != t.hash {
+		t.report.Notes = append(t.report.Notes, fmt.Sprintf("another recording under this name: the one before lasted %s; to keep both: 'rushlight undo', rename the file, ingest it again", length(old.Duration)))
+	}
+	if rec.Transcript.Path != "" {
+		in.recutSound(ctx, t)
+	}
+	t.report.What = fmt.Sprintf("%s, %s of speech", describe(t.rec), length(total(t.heard.Speech)))
+	t.lists, err = in.bank.AllSelects(ctx)
+	return err
+}
+
+// recutSound cuts the reel's words along what was heard.
+func (in *ingest) recutSound(ctx context.Context, t *hearing) {
+	c, note := in.recut(ctx, t.rec, &t.heard)
+	if note != "" {
+		t.report.Notes = append(t.report.Notes, note)
+	}
+	if c == nil {
+		return
+	}
+	t.cut, t.turns, t.rec.Language = c, c.turns, c.language
+	t.report.Quotes = len(c.carried.Quotes)
+	if n := len(c.carried.Gone); n > 0 {
+		t.report.Notes = append(t.report.Notes, fmt.Sprintf("%s not in it any more, %d left", count(n, "quote is", "quotes are"), t.report.Quotes))
+	}
+}
+
+// storeSound writes what settleSound made.
+func (in *ingest) storeSound(tx *bank.Tx, t *hearing) error {
+	tx.SetSummary(fmt.Sprintf("%s %s: %s", t.report.State, t.rec.Reel, t.report.What))
+	if err := tx.PutRecording(t.rec); err != nil {
+		return err
+	}
+	heard := t.heard
+	heard.Turns = t.turns
+	if err := tx.PutHeard(t.rec.Reel, heard); err != nil || t.cut == nil {
+		return err
+	}
+	return t.cut.put(tx, t.rec.Reel, t.lists)
 }
 
 func total(spans []timecode.Span) timecode.Ticks {

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -10,14 +9,10 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 
 	"rushlight/pkg/bank"
-	"rushlight/pkg/listen"
-	"rushlight/pkg/quotes"
-	"rushlight/pkg/selects"
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
 	"rushlight/pkg/timedtext"
@@ -85,23 +80,7 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 			return r
 		}
 	}
-	rec, state, note, err := in.pair(ctx, f, doc, all, old)
-	if err != nil {
-		return refusal(f.path, "", err)
-	}
-	if doc.Labels && rec.Clock.Base != likely.Clock.Base {
-		// Paired by what only the words told: now the rate is known.
-		if doc, _, err = in.readText(f.path, rec.Clock.Base); err != nil {
-			return refusal(f.path, rec.Reel, err)
-		}
-	}
-	rec.Transcript = source
-	// Words that were a reel of their own move to the recording.
-	moved := ""
-	if known && old.Reel != rec.Reel && old.Essence == "" {
-		moved = old.Reel
-	}
-	return in.putText(ctx, rec, doc, state, note, moved)
+	return in.putText(ctx, &incoming{file: f, all: all, doc: doc, source: source, base: likely.Clock.Base})
 }
 
 // sameText handles a transcript whose very bytes are in the bank already.
@@ -127,9 +106,13 @@ func (in *ingest) sameText(ctx context.Context, f found, source story.Transcript
 	default:
 		r.State, r.What = Moved, "was "+rec.Transcript.Path
 	}
-	rec.Transcript.Path, rec.Transcript.Bytes, rec.Transcript.Modified = f.path, f.info.Size(), f.info.ModTime()
 	_, err = in.change(ctx, "ingest", fmt.Sprintf("words of %s are at %s", rec.Reel, f.path), func(tx *bank.Tx) error {
-		return tx.PutRecording(rec)
+		now, err := tx.Recording(rec.Reel)
+		if err != nil || now.Transcript.Digest != source.Digest {
+			return err
+		}
+		now.Transcript.Path, now.Transcript.Bytes, now.Transcript.Modified = f.path, f.info.Size(), f.info.ModTime()
+		return tx.PutRecording(now)
 	})
 	if err != nil {
 		return refusal(f.path, rec.Reel, err), true
@@ -137,238 +120,131 @@ func (in *ingest) sameText(ctx context.Context, f found, source story.Transcript
 	return r, true
 }
 
-// readAs finds the frame rates of a warning about a transcript whose times
-// run too fast or too slow.
-var readAs = regexp.MustCompile(`fit a frame rate of ([0-9.]+) read as ([0-9.]+)`)
+// incoming is a transcript that was read, and what becomes of it.
+type incoming struct {
+	file   found
+	all    []found // the transcripts of this run
+	doc    *timedtext.Document
+	source story.Transcript
+	// base is what its timecodes were read in.
+	base timecode.Base
 
-// recut is a transcript cut into quotes along what was heard.
-type recut struct {
-	carried  quotes.Carried
-	turns    []story.Turn
-	language string
-	warnings []string
-	// moved says what became of items of selects, once put has run.
-	moved []string
+	rec   story.Recording
+	heard *story.Heard
+	// from is the reel that had these words until now; it loses them, and
+	// goes if it had no sound. Its Reel is "" if there is none.
+	from   story.Recording
+	cut    *recut
+	lists  []story.Selects
+	report FileReport
 }
 
-// cut cuts a document into quotes and carries over what the old ones had.
-// once are quotes that stood elsewhere before and may be taken up again.
-func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.Document, heard *story.Heard, once []story.Quote) (*recut, error) {
-	taken, err := in.bank.CodeTaken(ctx)
-	if err != nil {
-		return nil, err
-	}
-	before, err := in.quotesOf(ctx, rec.Reel)
-	if err != nil {
-		return nil, err
-	}
-	src := quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken}
-	drift, _ := quotes.ClockDrift(src)
-	if drift.Sure {
-		doc = drift.Correct(src)
-		src.Document = doc
-	}
-	res, err := quotes.Build(src)
-	if err != nil {
-		return nil, err
-	}
-	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
-	if drift.Sure {
-		c.warnings = append(c.warnings, describeDrift(drift))
-	}
-	retired, err := in.bank.Retired(ctx, rec.Reel)
-	if err != nil {
-		return nil, err
-	}
-	c.takeUp(before, append(once, retired...))
-	if res.Shift != 0 && !doc.Labels {
-		c.warnings = append(c.warnings, fmt.Sprintf("its times start elsewhere: moved by %s to the recording's own", res.Shift))
-	}
-	for _, r := range doc.Repairs {
-		c.warnings = append(c.warnings, r.String())
-	}
-	for _, w := range res.Warnings {
-		text := w.String()
-		if m := readAs.FindStringSubmatch(text); m != nil {
-			text += fmt.Sprintf("; 'rushlight convert --from-rate %s --to-rate %s' mends that", m[2], m[1])
-		}
-		c.warnings = append(c.warnings, text)
-	}
-	if heard != nil {
-		c.turns = heard.Turns
-		if labels := quotes.Labels(doc, rec); len(labels) > 0 {
-			c.turns = listen.Relabel(*heard, labels)
-		}
-	}
-	return c, nil
-}
-
-// quotesOf lists the quotes of a reel; none for one that is yet to be made.
-func (in *ingest) quotesOf(ctx context.Context, reel string) ([]story.Quote, error) {
-	var list []story.Quote
-	for q, err := range in.bank.Quotes(ctx, bank.Filter{Reel: reel}) {
-		if errors.Is(err, bank.ErrNotFound) {
-			return nil, nil
-		}
-		if err != nil {
+// putText pairs a transcript, cuts it and stores the words.
+func (in *ingest) putText(ctx context.Context, t *incoming) FileReport {
+	_, err := in.settle(ctx, "ingest", func() (func(*bank.Tx) error, error) {
+		if err := in.settleText(ctx, t); err != nil {
 			return nil, err
 		}
-		list = append(list, q)
-	}
-	return list, nil
-}
-
-// takeUp gives sayings that come back the code and marks they had once.
-func (c *recut) takeUp(before, once []story.Quote) {
-	if len(once) == 0 {
-		return
-	}
-	had := map[story.Code]bool{}
-	for _, q := range before {
-		had[q.Code] = true
-	}
-	slices.SortStableFunc(once, func(a, b story.Quote) int { return cmp.Compare(a.In, b.In) })
-	var fresh []story.Quote
-	var at []int
-	for i, q := range c.carried.Quotes {
-		if !had[q.Code] {
-			fresh, at = append(fresh, q), append(at, i)
-		}
-	}
-	for i, q := range quotes.Carry(once, fresh).Quotes {
-		c.carried.Quotes[at[i]] = q
-	}
-}
-
-// recut cuts the words that a reel has again, now that its sound was heard.
-// A transcript that is gone or changed leaves the quotes as they are.
-func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard) (*recut, string) {
-	doc, digest, err := in.readText(rec.Transcript.Path, rec.Clock.Base)
-	if err != nil || digest != rec.Transcript.Digest {
-		return nil, "its words stay as they were cut: " + rec.Transcript.Path + " is gone or has changed; ingest it again"
-	}
-	c, err := in.cut(ctx, rec, doc, heard, nil)
-	if err != nil {
-		return nil, "its words stay as they were cut: " + err.Error()
-	}
-	return c, ""
-}
-
-// putText cuts and stores the words of a reel.
-// moved names a reel of the same words without sound that goes, "" for none.
-func (in *ingest) putText(ctx context.Context, rec story.Recording, doc *timedtext.Document, state FileState, note, moved string) FileReport {
-	path := rec.Transcript.Path
-	if in.opt.Language != "" {
-		rec.Language = in.opt.Language
-	}
-	heard, err := in.bank.Heard(ctx, rec.Reel)
-	if err != nil && !errors.Is(err, bank.ErrNotFound) {
-		return refusal(path, rec.Reel, err)
-	}
-	var once []story.Quote
-	if moved != "" {
-		if once, err = in.quotesOf(ctx, moved); err != nil {
-			return refusal(path, rec.Reel, err)
-		}
-	}
-	c, err := in.cut(ctx, rec, doc, heard, once)
-	if err != nil {
-		return refusal(path, rec.Reel, err)
-	}
-	if len(c.carried.Quotes) == 0 {
-		return refusal(path, rec.Reel, refuse("type the words in behind the times, then ingest it again", "it holds no words yet"))
-	}
-	rec.Language = c.language
-	r := FileReport{Path: path, State: state, Reel: rec.Reel, Quotes: len(c.carried.Quotes), Notes: c.warnings}
-	if note != "" {
-		r.Notes = append(r.Notes, note)
-	}
-	r.What = fmt.Sprintf("%s in %s", count(len(c.carried.Quotes), "quote", "quotes"), rec.Reel)
-	if c.language != "" {
-		r.What += ", " + c.language
-	}
-	lists, err := in.bank.AllSelects(ctx)
-	if err != nil {
-		return refusal(path, rec.Reel, err)
-	}
-	_, err = in.change(ctx, "ingest", fmt.Sprintf("%s words of %s: %s", state, rec.Reel, r.What), func(tx *bank.Tx) error {
-		if moved != "" {
-			if err := tx.RemoveRecording(moved); err != nil {
-				return err
-			}
-		}
-		if err := tx.PutRecording(rec); err != nil {
-			return err
-		}
-		if heard != nil {
-			heard.Turns = c.turns
-			if err := tx.PutHeard(rec.Reel, *heard); err != nil {
-				return err
-			}
-		}
-		return c.put(tx, rec.Reel, lists)
+		return func(tx *bank.Tx) error { return in.storeText(tx, t) }, nil
 	})
 	if err != nil {
-		return refusal(path, rec.Reel, err)
+		return refusal(t.file.path, t.rec.Reel, err)
 	}
-	in.lost(&r, c, lists)
-	return r
+	in.lost(&t.report, t.cut, t.lists)
+	return t.report
 }
 
-// follow says what became of the quotes that selects may hold.
-func (c *recut) follow() selects.Recut {
-	r := selects.Recut{Joined: map[story.Code]story.Code{}, Parts: map[story.Code][]story.Quote{}}
-	for _, m := range c.carried.Merged {
-		r.Joined[m.Into] = m.Into
-		for _, from := range m.From {
-			r.Joined[from] = m.Into
-		}
-	}
-	for _, s := range c.carried.Split {
-		for _, q := range c.carried.Quotes { // in order
-			if q.Code == s.Code || slices.Contains(s.Parts, q.Code) {
-				r.Parts[s.Code] = append(r.Parts[s.Code], q)
-			}
-		}
-	}
-	return r
-}
-
-// put stores the quotes of a reel. Selects go on saying what they said.
-func (c *recut) put(tx *bank.Tx, reel string, lists []story.Selects) error {
-	if err := tx.PutQuotes(reel, c.carried.Quotes); err != nil {
+// settleText finds the reel and makes the quotes, from the bank as it is now.
+func (in *ingest) settleText(ctx context.Context, t *incoming) error {
+	old, err := in.bank.ByTranscriptPath(ctx, t.file.path)
+	if err != nil && !errors.Is(err, bank.ErrNotFound) {
 		return err
 	}
-	r := c.follow()
-	c.moved = nil
-	for _, s := range lists {
-		now, notes, changed := selects.Follow(s, r)
-		if !changed {
-			continue
+	rec, state, note, err := in.pair(ctx, t.file, t.doc, t.all, old)
+	t.rec = rec
+	if err != nil {
+		return err
+	}
+	if t.doc.Labels && rec.Clock.Base != t.base {
+		// Paired by what only the words told: now the rate is known.
+		if t.doc, _, err = in.readText(t.file.path, rec.Clock.Base); err != nil {
+			return err
 		}
-		c.moved = append(c.moved, notes...)
-		if err := tx.PutSelects(now); err != nil {
+		t.base = rec.Clock.Base
+	}
+	t.rec.Transcript = t.source
+	if in.opt.Language != "" {
+		t.rec.Language = in.opt.Language
+	}
+	t.heard, err = in.bank.Heard(ctx, rec.Reel)
+	if err != nil && !errors.Is(err, bank.ErrNotFound) {
+		return err
+	}
+	var moved []story.Quote
+	if t.from = (story.Recording{}); old.Reel != rec.Reel {
+		t.from = old
+	}
+	if t.from.Reel != "" {
+		if moved, err = in.quotesOf(ctx, t.from.Reel); err != nil {
 			return err
 		}
 	}
-	return nil
+	if t.cut, err = in.cut(ctx, t.rec, t.doc, t.heard, moved); err != nil {
+		return err
+	}
+	if len(t.cut.carried.Quotes) == 0 {
+		return refuse("type the words in behind the times, then ingest it again", "it holds no words yet")
+	}
+	t.rec.Language = t.cut.language
+	t.lists, err = in.bank.AllSelects(ctx)
+	t.describe(state, note)
+	return err
 }
 
-// lost reports quotes with tags, or in selects, that the new words have no
-// place for.
-func (in *ingest) lost(r *FileReport, c *recut, lists []story.Selects) {
-	r.Notes = append(r.Notes, c.moved...)
-	for _, q := range c.carried.Lost {
-		r.Notes = append(r.Notes, fmt.Sprintf("%s %s: %q is no longer said; its tags stay in the history", q.Code, q.Clock.In(q.In).Timecode, shorten(q.Text, 40)))
-		in.report.Lost = append(in.report.Lost, q)
+// describe says what becomes of the file.
+func (t *incoming) describe(state FileState, note string) {
+	n := len(t.cut.carried.Quotes)
+	t.report = FileReport{Path: t.file.path, State: state, Reel: t.rec.Reel, Quotes: n, Notes: slices.Clone(t.cut.warnings)}
+	if note != "" {
+		t.report.Notes = append(t.report.Notes, note)
 	}
-	for _, s := range lists {
-		for i, it := range s.Items {
-			if slices.Contains(c.carried.Gone, it.Code) {
-				r.Notes = append(r.Notes, fmt.Sprintf("%s, item %d of %q, is no longer said: %q", it.Code, i+1, s.Name, shorten(it.Text, 40)))
-			}
+	if t.from.Essence != "" {
+		t.report.Notes = append(t.report.Notes, fmt.Sprintf("%s had these words until now and has none any more", t.from.Reel))
+	}
+	t.report.What = fmt.Sprintf("%s in %s", count(n, "quote", "quotes"), t.rec.Reel)
+	if t.cut.language != "" {
+		t.report.What += ", " + t.cut.language
+	}
+}
+
+// storeText writes what settleText made.
+func (in *ingest) storeText(tx *bank.Tx, t *incoming) error {
+	tx.SetSummary(fmt.Sprintf("%s words of %s: %s", t.report.State, t.rec.Reel, t.report.What))
+	switch {
+	case t.from.Reel == "":
+	case t.from.Essence == "":
+		if err := tx.RemoveRecording(t.from.Reel); err != nil {
+			return err
+		}
+	default:
+		t.from.Transcript = story.Transcript{}
+		if err := tx.PutRecording(t.from); err != nil {
+			return err
+		}
+		if err := tx.PutQuotes(t.from.Reel, nil); err != nil {
+			return err
 		}
 	}
+	if err := tx.PutRecording(t.rec); err != nil {
+		return err
+	}
+	if t.heard != nil {
+		t.heard.Turns = t.cut.turns
+		if err := tx.PutHeard(t.rec.Reel, *t.heard); err != nil {
+			return err
+		}
+	}
+	return t.cut.put(tx, t.rec.Reel, t.lists)
 }
 
 // shorten cuts text to n characters at most.

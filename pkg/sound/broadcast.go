@@ -44,7 +44,7 @@ func (l *layout) takeBroadcast(body int64, b []byte) error {
 	if v := int16(le.Uint16(b[bextLoudness:])); bc.Version >= 2 && v != 0x7FFF {
 		bc.LoudnessLUFS = float64(v) / 100
 	}
-	l.info.Broadcast = bc
+	l.info.Broadcast, l.bextAt = bc, body-8
 	return nil
 }
 

@@ -127,6 +127,7 @@ func (l *layout) complete() error {
 		return l.fail(ErrEmpty, l.info.DataOffset, "a header, but no samples", "the recording may have failed: look at the card again")
 	}
 	l.settleProduction()
+	l.settleStamp()
 	return nil
 }
 

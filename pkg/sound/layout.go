@@ -43,6 +43,7 @@ type layout struct {
 	cues      []cue
 	labels    map[uint32]labels
 	stampRate int // of the iXML time stamp; 0 if not given
+	bextAt    int64
 	more      int // notes beyond maxNotes
 }
 

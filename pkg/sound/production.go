@@ -200,6 +200,24 @@ func (l *layout) settleProduction() {
 	}
 }
 
+// longestStamp is how many days after midnight a recording may begin: more
+// than a shoot through several nights, less than what an unset field says.
+const longestStamp = 10
+
+// settleStamp takes no start from a file that can't be one, such as a field of
+// ones that a recorder never set.
+func (l *layout) settleStamp() {
+	most := longestStamp * 24 * 3600 * int64(l.info.SampleRate)
+	if b := l.info.Broadcast; b != nil && b.TimeReference > uint64(most) {
+		l.note(l.bextAt, "a time reference of %d samples is more than %d days after midnight: taken as not set", b.TimeReference, longestStamp)
+		b.TimeReference = 0
+	}
+	if p := l.info.Production; p != nil && p.StartSamples > most {
+		l.note(l.info.DataOffset, "an iXML time stamp of %d samples is more than %d days after midnight: taken as not set", p.StartSamples, longestStamp)
+		p.StartSamples = -1
+	}
+}
+
 // fit makes a list exactly n long.
 func fit(names []string, n int) []string {
 	out := make([]string, n)

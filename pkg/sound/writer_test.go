@@ -41,7 +41,7 @@ func TestRoundTrip(t *testing.T) {
 		m := &memory{}
 		opt := WriterOptions{SampleRate: rate, Bits: bits, Channels: channels}
 		if rapid.Bool().Draw(t, "bext") {
-			opt.Broadcast = &Broadcast{Description: "ferry", TimeReference: rapid.Uint64().Draw(t, "time"), Version: 1, CodingHistory: rapid.StringMatching(`[a-z]{0,9}`).Draw(t, "history")}
+			opt.Broadcast = &Broadcast{Description: "ferry", TimeReference: rapid.Uint64Max(uint64(longestStamp*24*3600*rate)).Draw(t, "time"), Version: 1, CodingHistory: rapid.StringMatching(`[a-z]{0,9}`).Draw(t, "history")}
 		}
 		w, err := NewWriter(m, opt)
 		if err != nil {
@@ -293,5 +293,22 @@ func TestWriterBeyond4GiB(t *testing.T) {
 	}
 	if info := r.Info(); info.Container != "RF64" || info.Frames != seconds*48000 || len(info.Notes) > 0 {
 		t.Errorf("got %+v, want RF64 with %d frames", info, seconds*48000)
+	}
+}
+
+// A time reference that can't be a time of day, as of a recorder that never
+// set the field, is told and not believed; three nights after midnight is one.
+func TestTimeReferenceOutOfReach(t *testing.T) {
+	for ref, want := range map[uint64]uint64{
+		1<<64 - 1: 0, 1 << 63: 0, 1 << 53: 0, 8000 * 86400 * 3: 8000 * 86400 * 3, 0: 0,
+	} {
+		r, err := open(written(t, WriterOptions{8000, 16, 1, &Broadcast{TimeReference: ref}}, [][]float64{{0}}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		info := r.Info()
+		if got := info.Broadcast.TimeReference; got != want || (len(info.Notes) > 0) != (want != ref) {
+			t.Errorf("reference %d: got %d, notes %q, want %d", ref, got, info.Notes, want)
+		}
 	}
 }
