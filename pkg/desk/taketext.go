@@ -9,7 +9,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"rushlight/pkg/bank"
@@ -204,12 +203,17 @@ func (in *ingest) settleText(ctx context.Context, t *incoming) error {
 // describe says what becomes of the file.
 func (t *incoming) describe(state FileState, note string) {
 	n := len(t.cut.carried.Quotes)
-	t.report = FileReport{Path: t.file.path, State: state, Reel: t.rec.Reel, Quotes: n, Notes: slices.Clone(t.cut.warnings)}
+	t.report = FileReport{Path: t.file.path, State: state, Reel: t.rec.Reel, Quotes: n}
+	if t.from.Essence != "" {
+		left := fmt.Sprintf("%s had these words until now and has none any more", t.from.Reel)
+		if gone := len(t.cut.carried.Gone); gone > 0 {
+			left += fmt.Sprintf("; %s no place in %s", count(gone, "quote has", "quotes have"), t.rec.Reel)
+		}
+		t.report.Notes = append(t.report.Notes, left+" ('rushlight undo' takes it back)")
+	}
+	t.report.Notes = append(t.report.Notes, t.cut.warnings...)
 	if note != "" {
 		t.report.Notes = append(t.report.Notes, note)
-	}
-	if t.from.Essence != "" {
-		t.report.Notes = append(t.report.Notes, fmt.Sprintf("%s had these words until now and has none any more", t.from.Reel))
 	}
 	t.report.What = fmt.Sprintf("%s in %s", count(n, "quote", "quotes"), t.rec.Reel)
 	if t.cut.language != "" {
