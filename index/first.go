@@ -4,10 +4,9 @@ import (
 	"cmp"
 	"context"
 	"slices"
-	"strings"
-	"unicode/utf8"
 
 	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
 )
 
 // FirstSaid is the first hit of one speaker.
@@ -23,10 +22,10 @@ type FirstSaid struct {
 }
 
 // First tells who said first what a query asks for: the first hit of each
-// speaker, in the order of shooting, that is by day, reel and place in the
-// reel, numbers in names counting as numbers (D2 before D10). Only Text and
-// Wide of the query count: what merely stands near is nobody's saying.
-func (i *Index) First(ctx context.Context, q Query) ([]FirstSaid, error) {
+// speaker, in the order of shooting (story.CompareShots). Only Text and
+// Wide of the query count: what merely stands near is nobody's saying. start
+// gives the start timecode of a reel, 0 where it isn't known; nil knows none.
+func (i *Index) First(ctx context.Context, q Query, start func(reel string) timecode.Ticks) ([]FirstSaid, error) {
 	a, err := i.answer(ctx, Query{Text: q.Text, Wide: q.Wide})
 	if err != nil {
 		return nil, err
@@ -46,16 +45,21 @@ func (i *Index) First(ctx context.Context, q Query) ([]FirstSaid, error) {
 	type candidate struct {
 		FirstSaid
 		doc, speaker uint32
+		shot         story.Shot
 	}
 	var all []candidate
 	for s, d := range firsts {
+		shot := story.Shot{Day: i.facts(d).day, Reel: i.cols.names[nameReel][s.reel]}
+		if start != nil {
+			shot.Start = start(shot.Reel)
+		}
 		all = append(all, candidate{FirstSaid{
 			Speaker: i.cols.names[nameSpeaker][s.speaker], Code: i.cols.code(d),
-			Day: i.facts(d).day, Reel: i.cols.names[nameReel][s.reel], Hits: counts[s.speaker],
-		}, d, s.speaker})
+			Day: shot.Day, Reel: shot.Reel, Hits: counts[s.speaker],
+		}, d, s.speaker, shot})
 	}
 	slices.SortFunc(all, func(a, b candidate) int {
-		return cmp.Or(natural(a.Day, b.Day), natural(a.Reel, b.Reel), cmp.Compare(at(ranks, a.doc), at(ranks, b.doc)))
+		return cmp.Or(story.CompareShots(a.shot, b.shot), cmp.Compare(at(ranks, a.doc), at(ranks, b.doc)))
 	})
 	seen := map[uint32]bool{}
 	var out []FirstSaid
@@ -91,35 +95,4 @@ func (i *Index) facts(doc uint32) docFacts {
 		rating: int(i.cols.rating(doc)),
 		strong: slices.ContainsFunc(i.cols.themes(doc), func(t string) bool { return story.SameTheme(t, story.Strong) }),
 	}
-}
-
-// natural compares names with runs of digits as numbers.
-func natural(a, b string) int {
-	for a != "" && b != "" {
-		da, db := digits(a), digits(b)
-		if da > 0 && db > 0 {
-			x, y := strings.TrimLeft(a[:da], "0"), strings.TrimLeft(b[:db], "0")
-			if c := cmp.Or(cmp.Compare(len(x), len(y)), strings.Compare(x, y)); c != 0 {
-				return c
-			}
-			a, b = a[da:], b[db:]
-			continue
-		}
-		ra, na := utf8.DecodeRuneInString(a)
-		rb, nb := utf8.DecodeRuneInString(b)
-		if ra != rb {
-			return cmp.Compare(ra, rb)
-		}
-		a, b = a[na:], b[nb:]
-	}
-	return cmp.Compare(len(a), len(b))
-}
-
-// digits is the length of the run of digits at the start.
-func digits(s string) int {
-	n := 0
-	for n < len(s) && '0' <= s[n] && s[n] <= '9' {
-		n++
-	}
-	return n
 }

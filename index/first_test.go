@@ -24,7 +24,7 @@ func TestFirst(t *testing.T) {
 		"bell speaker:ines": "B Ines Corrigan 2 [bell]",
 		"zebra":             "",
 	} {
-		first, err := i.First(context.Background(), Query{Text: query})
+		first, err := i.First(context.Background(), Query{Text: query}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -45,7 +45,7 @@ func TestFirst(t *testing.T) {
 
 func TestNatural(t *testing.T) {
 	names := []string{"D10", "d1", "D2", "", "D1-INT10", "D1-INT9", "D01", "D1"}
-	slices.SortFunc(names, natural)
+	slices.SortFunc(names, story.CompareNames)
 	if got, want := strings.Join(names, " "), " D01 D1 D1-INT9 D1-INT10 D2 D10 d1"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}

@@ -199,6 +199,49 @@ func TestCreateAndOpen(t *testing.T) {
 	}
 }
 
+// Recordings and quotes come in the order of shooting, also in a shoot of more
+// than nine days.
+func TestOrderOfShooting(t *testing.T) {
+	b := newBank(t)
+	at := func(reel, day string, start timecode.Ticks) story.Recording {
+		r := recording(reel, day)
+		r.Clock.Start = start
+		return r
+	}
+	want := []story.Recording{
+		at("WILD", "", 0), at("D1-B", "D1", timecode.Hour), at("D1-A", "D1", 9*timecode.Hour), at("D2-INT2", "D2", 0), at("D2-INT10", "D2", 0), at("D10-INT1", "D10", 0),
+	}
+	_, err := b.Change(t.Context(), "test", "six reels", func(tx *Tx) error {
+		for _, i := range []int{5, 2, 4, 0, 1, 3} {
+			if err := tx.PutRecording(want[i]); err != nil {
+				return err
+			}
+			q := story.Quote{Code: story.Code(fmt.Sprintf("CDDD%02d", i)), Text: "The bell rang.", Span: timecode.Span{Out: timecode.Second}}
+			if err := tx.PutQuotes(want[i].Reel, []story.Quote{q}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := b.Recordings(t.Context())
+	if err != nil || len(list) != len(want) {
+		t.Fatalf("got %d reels, %v", len(list), err)
+	}
+	i := 0
+	for q, err := range b.Quotes(t.Context(), Filter{}) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if list[i].Reel != want[i].Reel || q.Reel != want[i].Reel {
+			t.Errorf("place %d: reel %s, quote of %s, want %s", i+1, list[i].Reel, q.Reel, want[i].Reel)
+		}
+		i++
+	}
+}
+
 func TestRecordings(t *testing.T) {
 	b := newBank(t)
 	shoot(t, b)

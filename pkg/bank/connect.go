@@ -12,7 +12,9 @@ import (
 	"time"
 
 	// The driver registers itself as "sqlite".
-	_ "modernc.org/sqlite"
+	"modernc.org/sqlite"
+
+	"rushlight/pkg/story"
 )
 
 // openMode is how the database file is opened.
@@ -65,6 +67,12 @@ func fileURI(path string) string {
 	}
 	return (&url.URL{Scheme: "file", OmitHost: true, Path: slash}).String()
 }
+
+// byNumbers is the name of story.CompareNames in SQL. It stands in queries only,
+// never in the form of a bank, so that any program can read one.
+const byNumbers = "by_numbers"
+
+func init() { sqlite.MustRegisterCollationUtf8(byNumbers, story.CompareNames) }
 
 // connect opens the database and reads its form, which proves that it is a
 // bank.

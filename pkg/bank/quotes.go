@@ -137,7 +137,7 @@ func (v view) reelInfo(ctx context.Context, key string) (reelInfo, error) {
 
 // reels lists them in the order of Recordings.
 func (v view) reels(ctx context.Context) ([]reelInfo, error) {
-	rows, err := v.q.QueryContext(ctx, reelInfoSQL+" ORDER BY day, start, key")
+	rows, err := v.q.QueryContext(ctx, reelInfoSQL+" AS r ORDER BY "+shotOrder)
 	if err != nil {
 		return nil, fault(err)
 	}

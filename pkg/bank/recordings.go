@@ -35,8 +35,11 @@ func (v view) each(ctx context.Context, query string, args []any, f func(scan fu
 	return fault(rows.Err())
 }
 
-// Recordings lists all recordings in order of day, then start timecode, then
-// reel. Recordings without a day come first.
+// shotOrder is story.CompareShots for recordings called r.
+const shotOrder = "r.day COLLATE " + byNumbers + ", r.start, r.key COLLATE " + byNumbers + ", r.key"
+
+// Recordings lists all recordings in the order of shooting
+// (story.CompareShots).
 func (b *Bank) Recordings(ctx context.Context) ([]story.Recording, error) {
 	return view{b.db}.recordings(ctx, "", nil)
 }
@@ -99,7 +102,7 @@ func (v view) recordings(ctx context.Context, where string, arg any) ([]story.Re
 		args = append(args, arg)
 	}
 	rows, err := v.q.QueryContext(ctx, "SELECT "+strings.Join(tableRecording.cols, ",")+
-		" FROM recording "+where+" ORDER BY day, start, key", args...)
+		" FROM recording AS r "+where+" ORDER BY "+shotOrder, args...)
 	if err != nil {
 		return nil, fmt.Errorf("read recordings: %w", fault(err))
 	}

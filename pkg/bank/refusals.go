@@ -121,7 +121,7 @@ func (b *Bank) Refused(ctx context.Context, theme string) ([]story.Code, error) 
 		}
 		return v.each(ctx, `SELECT q.code FROM refusal AS f
 			JOIN quote AS q ON q.code = f.code JOIN recording AS r ON r.key = q.reel
-			WHERE f.theme = ? ORDER BY r.day, r.start, r.key, q.ord`, []any{themeKey(theme)},
+			WHERE f.theme = ? ORDER BY `+shotOrder+`, q.ord`, []any{themeKey(theme)},
 			func(scan func(...any) error) error {
 				list = append(list, "")
 				return scan(&list[len(list)-1])

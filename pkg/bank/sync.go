@@ -19,7 +19,7 @@ const bestSync = "s.confidence DESC, s.told_by = 'timecode', s.picture"
 // Syncs lists which picture reels belong to which sound reels: in the order of
 // Recordings by sound reel, for each the surest first.
 func (b *Bank) Syncs(ctx context.Context) ([]story.Sync, error) {
-	return view{b.db}.syncs(ctx, "ORDER BY r.day, r.start, r.key, "+bestSync)
+	return view{b.db}.syncs(ctx, "ORDER BY "+shotOrder+", "+bestSync)
 }
 
 // SyncOf gives the surest sync of a sound reel. ErrNotFound if there is none.

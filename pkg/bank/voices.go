@@ -19,7 +19,7 @@ var (
 func (b *Bank) Measures(ctx context.Context) ([]story.VoiceMeasure, error) {
 	var list []story.VoiceMeasure
 	err := view{b.db}.each(ctx, `SELECT r.reel, m.turns, m.body FROM measure AS m JOIN recording AS r ON r.key = m.reel
-		ORDER BY r.day, r.start, r.key, m.turns`, nil, func(scan func(...any) error) error {
+		ORDER BY `+shotOrder+`, m.turns`, nil, func(scan func(...any) error) error {
 		var m story.VoiceMeasure
 		err := scan(&m.Reel, &m.Turns, &m.Body)
 		list = append(list, m)

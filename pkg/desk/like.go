@@ -6,6 +6,7 @@ import (
 
 	"rushlight/index"
 	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
 )
 
 // Alike is what resembles one quote.
@@ -66,7 +67,12 @@ func (d *Desk) FirstSaid(ctx context.Context, query string, wide bool) ([]Saying
 		return nil, err
 	}
 	defer ix.Close()
-	list, err := ix.First(ctx, index.Query{Text: query, Wide: wide})
+	recs, err := d.recordings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	start := func(reel string) timecode.Ticks { return recs[reel].Clock.Start }
+	list, err := ix.First(ctx, index.Query{Text: query, Wide: wide}, start)
 	if err != nil {
 		return nil, queryError(err)
 	}

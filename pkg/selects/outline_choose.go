@@ -30,7 +30,7 @@ type pool struct {
 // bySaid orders quotes by when they were said.
 func bySaid(a, b story.Quote) int {
 	return cmp.Or(
-		strings.Compare(a.Day, b.Day), strings.Compare(strings.ToLower(a.Reel), strings.ToLower(b.Reel)),
+		story.CompareShots(a.Shot(), b.Shot()),
 		cmp.Compare(a.In, b.In), cmp.Compare(a.Out, b.Out), strings.Compare(string(a.Code), string(b.Code)),
 	)
 }

@@ -124,19 +124,13 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 	return c, nil
 }
 
-// shotBefore is the order of shooting: by day, reels without one last, then
-// by name. Negative for the first before the second.
-func shotBefore(day, name, day2, name2 string) int {
-	if (day == "") != (day2 == "") {
-		return cmp.Compare(len(day2), len(day))
-	}
-	return cmp.Or(strings.Compare(day, day2), strings.Compare(name, name2))
-}
+// shot is where a reel lies in the shoot.
+func (r reel) shot() story.Shot { return story.Shot{Day: r.day, Start: r.clock.Start, Reel: r.name} }
 
 // order puts reels and quotes in the order of shooting.
 func (c *corpus) order() {
 	slices.SortFunc(c.byTime, func(a, b int32) int {
-		return shotBefore(c.reels[a].day, c.reels[a].name, c.reels[b].day, c.reels[b].name)
+		return story.CompareShots(c.reels[a].shot(), c.reels[b].shot())
 	})
 	rank := make([]int32, len(c.reels))
 	for place, r := range c.byTime {

@@ -1,6 +1,9 @@
 package themes
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // What emerged late: it is said in the last days at least lateRatio
 // doublings more often than before, and often enough there to count as coming
@@ -51,7 +54,7 @@ const (
 func (c *corpus) byLate() *view {
 	days := c.byDay()
 	dayOf := days.group
-	if len(days.names) < 2 || len(c.reels) > 0 && days.names[len(days.names)-1] == "" {
+	if len(days.names) < 2 || slices.Contains(days.names, "") {
 		dayOf = make([]int32, len(c.reels))
 		for place, r := range c.byTime {
 			dayOf[r] = int32(place)

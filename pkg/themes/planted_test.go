@@ -66,13 +66,20 @@ func planted(ms []meeting, plants []plant, truths []truth) func(func(story.Quote
 	}
 }
 
+// shot puts meetings in the order of shooting, that of their names.
+func shot(ms []meeting) []meeting {
+	return slices.SortedFunc(slices.Values(ms), func(a, b meeting) int {
+		return story.CompareShots(story.Shot{Reel: a.name}, story.Shot{Reel: b.name})
+	})
+}
+
 // TestPlantedThemes: words and phrases put into k of n real meetings (QMSum)
 // at known times are counted exactly, with reels, speakers, first time and
 // dispersion, and are found.
 func TestPlantedThemes(t *testing.T) {
 	ms := meetings(t)
 	for _, n := range []int{4, 12, 20} {
-		some := ms[len(ms)-n:]
+		some := shot(ms[len(ms)-n:])
 		plants := []plant{
 			{"the lantern boats", "lantern boats", map[string]int{some[0].name: 3, some[2].name: 4, some[3].name: 5}},
 			{"our winchhouse", "winchhouse", map[string]int{some[1].name: 9}},
@@ -159,6 +166,7 @@ func TestPlantedLateTheme(t *testing.T) {
 		groups = append(groups, ms)
 	}
 	for i, ms := range groups {
+		ms = shot(ms)
 		last, said := ms[len(ms)-1], map[string]bool{}
 		for q := range meetingQuotes(ms) {
 			l.cut(q.Text, func(w string) { said[l.stem(strings.Clone(w))] = true })

@@ -26,7 +26,7 @@ type tagged struct {
 	names    []string // of themes
 	speakers table
 	reels    []string
-	days     []string
+	shots    []story.Shot
 	rank     []int32 // place of a reel in the order of shooting
 }
 
@@ -56,7 +56,7 @@ func readTagged(ctx context.Context, quotes iter.Seq2[story.Quote, error]) (*tag
 		if !ok {
 			at = int32(len(m.reels))
 			reelAt[q.Reel] = at
-			m.reels, m.days = append(m.reels, q.Reel), append(m.days, q.Day)
+			m.reels, m.shots = append(m.reels, q.Reel), append(m.shots, q.Shot())
 		}
 		t := taggedQuote{
 			Span: q.Span, code: q.Code, reel: at, speaker: m.speakers.number(q.Speaker), order: int32(q.Order),
@@ -89,7 +89,7 @@ func (m *tagged) sort() {
 		byTime[i] = int32(i)
 	}
 	slices.SortFunc(byTime, func(a, b int32) int {
-		return shotBefore(m.days[a], m.reels[a], m.days[b], m.reels[b])
+		return story.CompareShots(m.shots[a], m.shots[b])
 	})
 	m.rank = make([]int32, len(m.reels))
 	for place, r := range byTime {
