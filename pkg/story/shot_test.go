@@ -16,8 +16,13 @@ func TestCompareShots(t *testing.T) {
 	want := []Shot{
 		{"", 0, "WILD"},
 		{"2031-09-14", 0, "A"},
-		{"D1", 0, "CAM"}, {"D1", timecode.Hour, "CAM"}, {"D1", 9 * timecode.Hour, "Z"}, {"D1", 15 * timecode.Hour, "A"},
-		{"D2", 0, "T2"}, {"D2", 0, "t9"}, {"D2", 0, "T10"},
+		{"D1", 0, "CAM"},
+		{"D1", timecode.Hour, "CAM"},
+		{"D1", 9 * timecode.Hour, "Z"},
+		{"D1", 15 * timecode.Hour, "A"},
+		{"D2", 0, "T2"},
+		{"D2", 0, "t9"},
+		{"D2", 0, "T10"},
 		{"D10", 0, "A"},
 	}
 	got := slices.Clone(want)
