@@ -57,9 +57,7 @@ func (rd *reader) readASS(r io.Reader) error {
 		}
 		key = strings.ToLower(strings.TrimSpace(key))
 		found = found || key == "dialogue"
-		if err := a.line(key, strings.TrimLeft(value, " \t"), lines.n); err != nil {
-			return err
-		}
+		a.line(key, strings.TrimLeft(value, " \t"), lines.n)
 	}
 	if err := lines.failure(); err != nil {
 		return err
@@ -67,7 +65,7 @@ func (rd *reader) readASS(r io.Reader) error {
 	if !found {
 		return rd.fail(1, "check that this is an SSA or ASS file", "not an SSA or ASS file: got no [Script Info], [Events] or Dialogue line")
 	}
-	return nil
+	return a.noneTimed()
 }
 
 func (a *assReader) comment(s string) {
@@ -76,10 +74,10 @@ func (a *assReader) comment(s string) {
 	}
 }
 
-func (a *assReader) line(key, value string, n int) error {
+func (a *assReader) line(key, value string, n int) {
 	switch {
 	case key == "dialogue":
-		return a.event(value, n)
+		a.event(value, n)
 	case key == "format" && a.section == "[events]":
 		a.format = assFields(value)
 	case key == "format":
@@ -102,7 +100,6 @@ func (a *assReader) line(key, value string, n int) error {
 			a.doc.Language = value
 		}
 	}
-	return nil
 }
 
 func assFields(s string) []string {
@@ -177,22 +174,24 @@ func assColour(v string) string {
 
 // event reads a Dialogue line. A comma inside the name, which shifts the
 // fields, is found by the margins that must be numbers.
-func (a *assReader) event(value string, n int) error {
+func (a *assReader) event(value string, n int) {
 	f := splitFields(value, len(a.format))
 	if len(f) < len(a.format) {
-		return a.fail(n, "give every field that the Format line names", "dialogue line too short: got %d fields, want %d", len(f), len(a.format))
+		a.repair(n, "dialogue line too short: got %d fields, want %d: kept as a comment", len(f), len(a.format))
+		a.comment(strings.TrimSpace(value))
+		return
 	}
 	f = a.rejoin(f)
 	c := Cue{Line: n}
-	var err error
+	var badIn, badOut error
 	var base Style
 	text, name := "", ""
 	for i, field := range a.format {
 		switch field {
 		case "start":
-			c.In, err = a.time(strings.TrimSpace(f[i]), n)
+			c.In, badIn = a.time(strings.TrimSpace(f[i]), n)
 		case "end":
-			c.Out, err = a.time(strings.TrimSpace(f[i]), n)
+			c.Out, badOut = a.time(strings.TrimSpace(f[i]), n)
 		case "style":
 			s := strings.TrimPrefix(strings.TrimSpace(f[i]), "*")
 			base = a.styles[s]
@@ -208,9 +207,9 @@ func (a *assReader) event(value string, n int) error {
 		case "text":
 			text = f[i]
 		}
-		if err != nil {
-			return err
-		}
+	}
+	if badIn != nil {
+		c.In = a.behind()
 	}
 	a.text(&c, text, base)
 	for _, l := range c.Lines {
@@ -218,10 +217,18 @@ func (a *assReader) event(value string, n int) error {
 			l[i].Speaker = name
 		}
 	}
-	if len(tidy(c.Lines)) > 0 {
-		a.doc.Cues = append(a.doc.Cues, c)
+	if len(tidy(c.Lines)) == 0 {
+		return
 	}
-	return nil
+	if badIn != nil {
+		a.slip(len(a.doc.Cues), badIn)
+		a.repair(n, "%s: the line is kept behind the one before", problem(badIn))
+	}
+	if badOut != nil {
+		a.repair(n, "%s: the line ends where the next begins", problem(badOut))
+		c.Out, c.OpenEnd = NoTime, true
+	}
+	a.doc.Cues = append(a.doc.Cues, c)
 }
 
 // rejoin mends a name with commas in it: the three margins after the name are

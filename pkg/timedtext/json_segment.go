@@ -119,19 +119,14 @@ func (j *jsonReader) untimed(o object, text string) error {
 	if bad := first(o, jsonStart...); bad != nil {
 		what = "a time that is not understood: got " + quoteShort(fmt.Sprint(bad))
 	}
-	n := len(j.doc.Cues)
-	if n == 0 {
+	if len(j.doc.Cues) == 0 {
 		j.repair(0, "segment %d has %s: its text is kept as a comment", j.n, what)
 		j.doc.Comments = append(j.doc.Comments, text)
 		return nil
 	}
 	j.repair(0, "segment %d has %s: placed after the one before it", j.n, what)
-	before := j.doc.Cues[n-1]
-	in := before.Out
-	if before.OpenEnd || in < before.In {
-		in = before.In
-	}
-	c := Cue{Span: timecode.Span{In: in, Out: NoTime}, OpenEnd: true, Lines: j.lines(o, text, nil)}
+	c := Cue{Span: timecode.Span{In: j.behind(), Out: NoTime}, OpenEnd: true, Lines: j.lines(o, text, nil)}
+	j.slip(len(j.doc.Cues), nil)
 	j.doc.Cues = append(j.doc.Cues, c)
 	return nil
 }

@@ -171,10 +171,6 @@ func (p *plainReader) begin(st stamp, speaker string, n int) error {
 		if c.Out, err = p.time(st.out, n); err != nil {
 			return err
 		}
-		// A label after midnight.
-		if p.doc.Labels && c.In-c.Out > 12*timecode.Hour {
-			c.Out += timecode.Day
-		}
 	}
 	p.beginLead(in)
 	p.cues = append(p.cues, c)

@@ -34,6 +34,9 @@ type reader struct {
 	doc *Document
 	// told holds the kinds of mend that are reported once in a file.
 	told map[string]bool
+	// slips holds the cues whose beginning isn't known.
+	slips     map[int]bool
+	firstSlip error
 }
 
 // Read reads one file of timed text. r is read to its end and not closed.
@@ -205,6 +208,8 @@ func (rd *reader) finish() {
 		cues = append(cues, c)
 	}
 	d.Cues = cues
+	rd.pastMidnight()
+	rd.shareSlips()
 	for i := range d.Cues {
 		c := &d.Cues[i]
 		if i > 0 && c.In < d.Cues[i-1].In {
@@ -219,6 +224,63 @@ func (rd *reader) finish() {
 		}
 	}
 	closeEnds(d.Cues)
+}
+
+// pastMidnight counts timecode labels on where they begin again at midnight,
+// which is a fall by more than half a day.
+func (rd *reader) pastMidnight() {
+	if !rd.doc.Labels {
+		return
+	}
+	const half = 12 * timecode.Hour
+	day := rd.day()
+	var add, last timecode.Ticks
+	for i := range rd.doc.Cues {
+		c := &rd.doc.Cues[i]
+		switch {
+		case c.In+add < last-half:
+			add += day
+		case add > 0 && c.In+add > last+half:
+			add -= day
+		}
+		if !c.OpenEnd && c.In-c.Out > half {
+			c.Out += day
+		}
+		if add != 0 {
+			c.move(add)
+		}
+		last = c.In
+	}
+}
+
+// day is the length of 24 hours of labels: at 29.97 frames without drop and its
+// like more than 24 hours of clock.
+func (rd *reader) day() timecode.Ticks {
+	for _, b := range []timecode.Base{rd.doc.Base, rd.opt.Base} {
+		if b.Rate.Known() {
+			return b.Rate.Ticks(b.FramesPerDay())
+		}
+	}
+	return timecode.Day
+}
+
+// move adds to every time of a cue.
+func (c *Cue) move(by timecode.Ticks) {
+	add := func(t *timecode.Ticks) {
+		if *t != NoTime {
+			*t += by
+		}
+	}
+	add(&c.In)
+	add(&c.Out)
+	for _, l := range c.Lines {
+		for _, r := range l {
+			for i := range r.Words {
+				add(&r.Words[i].In)
+				add(&r.Words[i].Out)
+			}
+		}
+	}
 }
 
 // closeEnds gives each cue without an end the next later In.

@@ -29,8 +29,6 @@ type srtReader struct {
 	cur    *srtCue
 	before []srtLine
 	last   int // number of the last numbered cue
-	odd    int // cues whose times could not be understood
-	first  error
 }
 
 func (rd *reader) readSRT(r io.Reader) error {
@@ -61,29 +59,30 @@ func (rd *reader) readSRT(r io.Reader) error {
 		return rd.fail(1, "check that this is an SRT file", "no cue found: got no line with two times, want such as 00:00:01,000 --> 00:00:02,500")
 	}
 	s.end()
-	if 2*s.odd > len(s.doc.Cues) {
-		return s.first
-	}
-	return nil
+	return s.noneTimed()
 }
 
-// passOver keeps the words of a cue whose times can't be understood, between
-// those of its neighbours. False for what is wrong with the whole file.
+// passOver keeps the words of a cue of whose times one can't be understood:
+// between its neighbours, or until the next. False for what is wrong with the
+// whole file.
 func (s *srtReader) passOver(err error, n int, t *srtSpan) bool {
 	var pe *ParseError
 	if !errors.As(err, &pe) || strings.Contains(pe.Problem, "frame rate") {
 		return false
 	}
-	if s.odd++; s.first == nil {
-		s.first = err
+	known := t.known
+	*t = srtSpan{in: t.in, open: true, out: NoTime}
+	if known {
+		s.repair(n, "%s: the cue ends where the next begins", pe.Problem)
+		return true
 	}
 	s.repair(n, "%s: its words are kept between the cues beside it", pe.Problem)
-	*t = srtSpan{open: true, out: NoTime}
-	if s.cur != nil {
-		if t.in = s.cur.Out; s.cur.OpenEnd {
-			t.in = s.cur.In
-		}
+	cue := len(s.doc.Cues)
+	if t.in = 0; s.cur != nil {
+		t.in = s.cur.behind()
+		cue++ // the open one comes before
 	}
+	s.slip(cue, err)
 	return true
 }
 

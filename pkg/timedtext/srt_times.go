@@ -33,6 +33,7 @@ func (s *srtReader) times(line string, n int) (t srtSpan, ok bool, err error) {
 // srtSpan is what a line of times says; after is what follows them.
 type srtSpan struct {
 	in, out timecode.Ticks
+	known   bool // the in was understood
 	open    bool // there is no out
 	after   string
 }
@@ -54,6 +55,7 @@ func (s *srtReader) plainTimes(line string, n int) (t srtSpan, ok bool, err erro
 	if t.in, err = s.srtTime(left, n); err != nil {
 		return t, true, err
 	}
+	t.known = true
 	if right == "" && t.after == "" {
 		s.repair(n, "no time after the arrow: the cue ends where the next begins")
 		t.open, t.out = true, NoTime

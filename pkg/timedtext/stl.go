@@ -81,6 +81,8 @@ type stlReader struct {
 	at   int64
 	open bool
 	user []byte
+	// codes are the time codes of each cue as they are: in and out.
+	codes [][2]stlCode
 }
 
 func (rd *reader) readSTL(r *bufio.Reader) error {
@@ -115,21 +117,21 @@ func (rd *reader) readSTL(r *bufio.Reader) error {
 		case err != nil:
 			return err
 		}
-		if err := s.tti(block[:], at); err != nil {
-			return err
-		}
+		s.tti(block[:], at)
 	}
 }
 
 func (s *stlReader) finishSTL() error {
 	if s.open {
 		s.doc.Repairs = append(s.doc.Repairs, Repair{Byte: s.at, What: "subtitle without its last block: its text so far is kept"})
-		return s.subtitle()
+		s.subtitle()
 	}
 	if len(s.user) > 0 {
 		s.doc.Metadata["user data"] = string(s.user)
 	}
-	return nil
+	s.countFrames()
+	s.times()
+	return s.noneTimed()
 }
 
 // header reads the GSI block.
@@ -170,14 +172,6 @@ func (s *stlReader) header(b []byte) error {
 	s.teletext = b[11] == '1' || b[11] == '2'
 	d.Language = stlLanguages[strings.ToUpper(d.Metadata["LC"])]
 	d.Title = d.Metadata["OPT"]
-	if tcp := d.Metadata["TCP"]; len(tcp) == 8 && digits(tcp) {
-		label := tcp[0:2] + ":" + tcp[2:4] + ":" + tcp[4:6] + ":" + tcp[6:8]
-		if n, err := s.base.Frame(label); err == nil {
-			d.ProgrammeStart = s.base.Rate.Ticks(n)
-		} else {
-			d.Repairs = append(d.Repairs, Repair{Byte: 256, What: fmt.Sprintf("programme start left out: %v", err)})
-		}
-	}
 	return nil
 }
 
@@ -197,18 +191,16 @@ func stlBase(rate int, opt timecode.Base) timecode.Base {
 }
 
 // tti takes one text block.
-func (s *stlReader) tti(b []byte, at int64) error {
+func (s *stlReader) tti(b []byte, at int64) {
 	ebn := b[3]
 	if ebn == 0xfe {
 		s.user = append(s.user, b[16:]...)
-		return nil
+		return
 	}
 	same := s.open && b[0] == s.head[0] && b[1] == s.head[1] && b[2] == s.head[2]
 	if s.open && !same {
 		s.doc.Repairs = append(s.doc.Repairs, Repair{Byte: s.at, What: "subtitle without its last block: its text so far is kept"})
-		if err := s.subtitle(); err != nil {
-			return err
-		}
+		s.subtitle()
 	}
 	if !s.open {
 		copy(s.head[:], b)
@@ -216,13 +208,12 @@ func (s *stlReader) tti(b []byte, at int64) error {
 	}
 	s.text = append(s.text, b[16:]...)
 	if ebn == 0xff {
-		return s.subtitle()
+		s.subtitle()
 	}
-	return nil
 }
 
 // subtitle ends a subtitle: its blocks are together.
-func (s *stlReader) subtitle() error {
+func (s *stlReader) subtitle() {
 	s.open = false
 	b := s.head[:]
 	lines := s.lines(s.text)
@@ -234,14 +225,11 @@ func (s *stlReader) subtitle() error {
 		if c := strings.Join(text, "\n"); c != "" {
 			s.doc.Comments = append(s.doc.Comments, c)
 		}
-		return nil
+		return
 	}
 	c := Cue{ID: fmt.Sprint(binary.LittleEndian.Uint16(b[1:])), Lines: lines, Byte: s.at}
-	if err := s.times(&c, b); err != nil {
-		return err
-	}
 	if len(lines) == 0 {
-		return nil
+		return
 	}
 	if v := [...]string{"", "left", "center", "right"}[min(b[14]&0x7f, 4)%4]; v != "" {
 		c.set("align", v)
@@ -254,50 +242,7 @@ func (s *stlReader) subtitle() error {
 		c.set("cumulative", [...]string{"first", "intermediate", "last"}[v-1])
 	}
 	s.doc.Cues = append(s.doc.Cues, c)
-	return nil
-}
-
-// times reads in and out. One that no frame rate has is a slip: the subtitle
-// is kept behind the one before, or until the next. One that only another rate
-// has is an error: then all times are wrong.
-func (s *stlReader) times(c *Cue, b []byte) (err error) {
-	if c.In, err = s.code(b[5:9], s.at+5); err != nil {
-		if !noTimeCode(b[5:9]) {
-			return err
-		}
-		s.repairAt(c, "no time code: %s: the subtitle is kept behind the one before", stlLabel(b[5:9]))
-		if n := len(s.doc.Cues); n > 0 {
-			if c.In = s.doc.Cues[n-1].Out; s.doc.Cues[n-1].OpenEnd {
-				c.In = s.doc.Cues[n-1].In
-			}
-		}
-	}
-	if c.Out, err = s.code(b[9:13], s.at+9); err != nil {
-		if !noTimeCode(b[9:13]) {
-			return err
-		}
-		s.repairAt(c, "no time code: %s: the subtitle ends where the next begins", stlLabel(b[9:13]))
-		c.Out, c.OpenEnd = NoTime, true
-	}
-	return nil
-}
-
-// noTimeCode tells whether four bytes are a time code at no rate of EBU STL.
-func noTimeCode(b []byte) bool { return b[0] > 23 || b[1] > 59 || b[2] > 59 || b[3] > 29 }
-
-func stlLabel(b []byte) string { return fmt.Sprintf("%02d:%02d:%02d:%02d", b[0], b[1], b[2], b[3]) }
-
-// code reads a time code of four binary bytes.
-func (s *stlReader) code(b []byte, at int64) (timecode.Ticks, error) {
-	label := stlLabel(b)
-	n, err := s.base.Frame(label)
-	if err != nil {
-		return 0, &ParseError{
-			Byte: at, Problem: fmt.Sprintf("time code of a subtitle: got %s, want a label at %s frames/s", label, s.base),
-			Hint: "correct the subtitle's times, or say the right frame rate",
-		}
-	}
-	return s.base.Rate.Ticks(n), nil
+	s.codes = append(s.codes, [2]stlCode{stlCode(b[5:9]), stlCode(b[9:13])})
 }
 
 // stlColours are the teletext colours, control codes 0 to 7.

@@ -27,9 +27,9 @@ func TestSTLRefusesOtherScripts(t *testing.T) {
 	}
 }
 
-// A slip in one time code costs no words; a frame that only another rate has
-// means that all times are wrong, and refuses the file (Tech 3264: TCI and TCO
-// are bytes 5 to 12 of a TTI block of 128, behind a GSI block of 1024).
+// A slip in one time code costs no words, nor does one frame too many (Tech
+// 3264: TCI and TCO are bytes 5 to 12 of a TTI block of 128, behind a GSI block
+// of 1024).
 func TestSTLImpossibleTimeCode(t *testing.T) {
 	doc := &Document{Base: timecode.Base{Rate: timecode.Rate25}}
 	for i, text := range []string{"The bell rang.", "Nobody crossed.", "The rope held."} {
@@ -75,8 +75,53 @@ func TestSTLImpossibleTimeCode(t *testing.T) {
 			t.Errorf("%s: %v open %v, want an open end", c.name, got.Span, got.OpenEnd)
 		}
 	}
+	d, err := with(8, 26)
+	if want := whole.Cues[1].In + 24*timecode.Second/25; err != nil || len(d.Cues) != 3 || d.Cues[1].In != want || len(d.Repairs) != len(whole.Repairs)+1 {
+		t.Errorf("frame 26 at 25: got %v, %v, want an in of %s, reported", d, err, want)
+	}
+	// No time code at all: nothing says when anything was said.
+	b := bytes.Clone(file.Bytes())
+	for at := 1024; at < len(b); at += 128 {
+		b[at+5], b[at+9] = 99, 99
+	}
 	var parse *ParseError
-	if _, err := with(8, 26); !errors.As(err, &parse) || parse.Hint == "" {
-		t.Errorf("frame 26 at 25 fps: got %v, want an error with a way out", err)
+	if _, err := Read(bytes.NewReader(b), ReadOptions{Name: "ferry.stl"}); !errors.As(err, &parse) || parse.Hint == "" || parse.Byte == 0 {
+		t.Errorf("no time code at all: got %v, want an error with a way out", err)
+	}
+}
+
+// A header that says 25 over time codes that count 30 (each sixth has a frame
+// beyond 24), and drop-frame asked for where the codes have labels that it
+// skips (00:01:00:00, SMPTE ST 12-1), are seen by the codes.
+func TestSTLOtherRate(t *testing.T) {
+	doc := &Document{Base: timecode.Base{Rate: timecode.Rate30}}
+	for i := range 30 {
+		in := timecode.Ticks(i)*4*timecode.Second + timecode.Rate30.Ticks(int64(i))
+		doc.Cues = append(doc.Cues, Cue{Span: timecode.Span{In: in, Out: in + 2*timecode.Second}, Lines: Text("The bell rang.")})
+	}
+	var file bytes.Buffer
+	if _, err := Write(&file, doc, STL, WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	b := bytes.Clone(file.Bytes())
+	copy(b[3:], "STL25.01")
+	got, err := Read(bytes.NewReader(b), ReadOptions{Name: "ferry.stl"})
+	if err != nil || len(got.Cues) != 30 || got.Base.Rate != timecode.Rate30 || len(got.Repairs) != 1 {
+		t.Fatalf("30 frames as 25: got %v, %v", got, err)
+	}
+	for i, c := range got.Cues {
+		if c.Span != doc.Cues[i].Span {
+			t.Errorf("cue %d: got %v, want %v", i, c.Span, doc.Cues[i].Span)
+		}
+	}
+	drop := timecode.Base{Rate: timecode.Rate2997, Drop: true}
+	doc.Cues = append(doc.Cues[:1], Cue{Span: timecode.Span{In: timecode.Rate30.Ticks(1800), Out: timecode.Rate30.Ticks(1860)}, Lines: Text("Nobody crossed.")})
+	file.Reset()
+	if _, err := Write(&file, doc, STL, WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	got, err = Read(&file, ReadOptions{Name: "ferry.stl", Base: drop})
+	if err != nil || len(got.Cues) != 2 || got.Base.Drop || got.Cues[1].In != timecode.Rate2997.Ticks(1800) || len(got.Repairs) != 1 {
+		t.Errorf("00:01:00:00 in drop-frame: got %v, %v, want frame 1800 without drop", got, err)
 	}
 }

@@ -26,8 +26,10 @@ type ttmlElement struct {
 	style  ttmlStyle
 	span   timecode.Span // Out NoTime: open
 	cursor timecode.Ticks
-	// bounded tells that it has an end or a length of its own.
+	// bounded tells that it has an end or a length of its own, lost that its
+	// beginning wasn't understood.
 	bounded bool
+	lost    error
 	// shown is when its text is on the screen: span, narrowed by set elements
 	// and by the region's own times.
 	shown  timecode.Span
@@ -59,9 +61,9 @@ type ttmlReader struct {
 	meta   strings.Builder
 	root   bool
 
-	// slips counts the times that weren't understood and cost no paragraph.
-	slips     int
-	firstSlip error
+	// beyond counts the times with a frame that the rate lacks, from line
+	// beyondAt on.
+	beyond, beyondAt int
 }
 
 func (rd *reader) readTTML(r io.Reader) error {
@@ -92,11 +94,10 @@ func (rd *reader) readTTML(r io.Reader) error {
 	if !t.root {
 		return rd.fail(1, "check that this is a TTML file", "not a TTML file: got no tt element, want one")
 	}
-	// Where most times aren't understood, it is no slip.
-	if 2*t.slips > len(t.doc.Cues) {
-		return t.firstSlip
+	if t.beyond > 0 {
+		t.repair(t.beyondAt, "%d times count more frames than the %d a second of ttp:frameRate: taken for the last of their second", t.beyond, t.clock.nominal)
 	}
-	return nil
+	return rd.noneTimed()
 }
 
 func (t *ttmlReader) xmlError(err error) error {
@@ -182,7 +183,8 @@ func (t *ttmlReader) start(s xml.StartElement) error {
 		}
 	}
 	t.inherit(e, parent)
-	return t.element(e, parent)
+	t.element(e, parent)
+	return nil
 }
 
 // parameters reads the attributes of the tt element.
@@ -217,30 +219,29 @@ func (t *ttmlReader) inherit(e, parent *ttmlElement) {
 }
 
 // element acts on one TTML element.
-func (t *ttmlReader) element(e, parent *ttmlElement) error {
+func (t *ttmlReader) element(e, parent *ttmlElement) {
 	own := ttmlStyleOf(e)
 	switch e.name {
 	case "style":
 		t.defineStyle(e, parent, own)
-		return nil
+		return
 	case "region":
 		t.regions[e.id] = own
 		e.style = own
-		if err := t.timing(e, nil); err != nil {
-			return err
-		}
+		t.timing(e, nil)
 		t.areas[e.id] = e.span
-		return nil
+		return
 	case "set":
-		return t.set(e, parent, own)
+		t.set(e, parent, own)
+		return
 	case "body", "div", "p", "span":
 	case "br":
 		if t.p != nil && parent != nil {
 			t.pieces = append(t.pieces, ttmlPiece{span: parent.span, br: true})
 		}
-		return nil
+		return
 	default:
-		return nil
+		return
 	}
 	if parent != nil {
 		e.style = parent.style
@@ -250,14 +251,11 @@ func (t *ttmlReader) element(e, parent *ttmlElement) error {
 	}
 	e.style.refs = nil
 	e.style = e.style.over(t.resolve(own, 0))
-	if err := t.timing(e, parent); err != nil {
-		return err
-	}
+	t.timing(e, parent)
 	t.show(e, parent)
 	if e.name == "p" && t.p == nil {
 		t.p, t.pLine, t.pieces = e, t.lineNo(), nil
 	}
-	return nil
 }
 
 func (t *ttmlReader) defineStyle(e, parent *ttmlElement, own ttmlStyle) {

@@ -43,6 +43,9 @@ func (t *ttmlReader) paragraph() {
 			t.doc.Comments = append(t.doc.Comments, c.Plain())
 			continue
 		}
+		if t.p.lost != nil {
+			t.slip(len(t.doc.Cues), t.p.lost)
+		}
 		t.doc.Cues = append(t.doc.Cues, c)
 	}
 }

@@ -80,8 +80,8 @@ func TestTTMLIdentifiersDiffer(t *testing.T) {
 	}
 }
 
-// A slip in one time of a paragraph costs no words; most times not understood,
-// or a frame that the rate doesn't have, refuse the file.
+// Times that aren't understood cost no words, nor do frames that the rate
+// doesn't have, as long as some time is.
 func TestTTMLSlips(t *testing.T) {
 	read := func(second string, as string) (*Document, error) {
 		return Read(strings.NewReader(`<tt xmlns="http://www.w3.org/ns/ttml" xmlns:ttp="http://www.w3.org/ns/ttml#parameter" ttp:frameRate="25"><body><div>
@@ -101,6 +101,9 @@ func TestTTMLSlips(t *testing.T) {
 		{`begin="4s" end="00:00:6O"`, 4 * s, NoTime},
 		{`begin="4s" dur="two seconds"`, 4 * s, NoTime},
 		{`begin="?" end="?"`, 3 * s, NoTime},
+		{`begin="00:00:04,5" end="0:06"`, 4*s + s/2, 6 * s},
+		{`begin="00:00:04:24" end="6s"`, 4*s + 24*s/25, 6 * s},
+		{`begin="00:00:04:26" end="6s"`, 4*s + 24*s/25, 6 * s},
 	} {
 		d, err := read(c.second, "3s")
 		if err != nil {
@@ -115,14 +118,31 @@ func TestTTMLSlips(t *testing.T) {
 		if got.Plain() != "Nobody crossed." || got.In != c.in || got.OpenEnd != (c.out == NoTime) || !got.OpenEnd && got.Out != c.out {
 			t.Errorf("%s: %q %v open %v, want %d to %d", c.second, got.Plain(), got.Span, got.OpenEnd, c.in, c.out)
 		}
-		if want := strings.Count(c.second, "?") + strings.Count(c.second, "O") + strings.Count(c.second, "two"); len(d.Repairs) != want || want > 0 && d.Repairs[0].Line != 3 {
+		if want := strings.Count(c.second, "?") + strings.Count(c.second, "O") + strings.Count(c.second, "two") + strings.Count(c.second, ",") + strings.Count(c.second, ":26"); len(d.Repairs) != want || want > 0 && d.Repairs[0].Line != 3 {
 			t.Errorf("%s: repairs %v, want %d, on line 3", c.second, d.Repairs, want)
 		}
 	}
+	if d, err := read(`begin="?" end="?"`, "never"); err != nil || len(d.Cues) != 4 {
+		t.Errorf("most times wrong: got %v, %v, want four cues", d, err)
+	}
 	var parse *ParseError
-	for _, c := range [][2]string{{`begin="00:00:04:26" end="6s"`, "3s"}, {`begin="?" end="?"`, "never"}} {
-		if _, err := read(c[0], c[1]); !errors.As(err, &parse) || parse.Hint == "" || parse.Line == 0 {
-			t.Errorf("%v: got %v, want an error with a line and a way out", c, err)
+	_, err := Read(strings.NewReader(`<tt xmlns="http://www.w3.org/ns/ttml"><body><div><p begin="?" end="?">The bell rang.</p></div></body></tt>`), ReadOptions{Name: "ferry.ttml"})
+	if !errors.As(err, &parse) || parse.Hint == "" || parse.Line == 0 {
+		t.Errorf("no time at all: got %v, want an error with a line and a way out", err)
+	}
+}
+
+// A time of anything but a paragraph that isn't understood is as if it weren't
+// there.
+func TestTTMLSlipsAround(t *testing.T) {
+	for _, file := range []string{
+		`<body begin="?"><div><p begin="4s" end="6s">The bell rang.</p></div></body>`,
+		`<body><div end="noon"><p begin="4s" end="6s">The bell rang.</p></div></body>`,
+		`<body><div><p begin="4s" end="6s"><span dur="a while">The bell rang.</span></p></div></body>`,
+	} {
+		d, err := Read(strings.NewReader(`<tt xmlns="http://www.w3.org/ns/ttml">`+file+`</tt>`), ReadOptions{})
+		if err != nil || told(d) != "4-6 The bell rang." || len(d.Repairs) != 1 {
+			t.Errorf("%s: got %v, %v", file, d, err)
 		}
 	}
 }

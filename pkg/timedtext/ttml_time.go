@@ -87,6 +87,12 @@ func (c ttmlClock) base() timecode.Base {
 	return timecode.Base{Rate: c.rate, Drop: c.drop == "dropNTSC" && (c.rate == timecode.Rate2997 || c.rate == timecode.Rate5994)}
 }
 
+// frameBeyond is the error for a frame that the rate lacks; last is the same
+// time with the last frame of its second.
+type frameBeyond struct{ last string }
+
+func (*frameBeyond) Error() string { return "frames out of range" }
+
 // time reads a time expression (TTML2 section 12.3.1): clock time with
 // fraction or frames, or an offset with a metric.
 func (c ttmlClock) time(s string) (timecode.Ticks, error) {
@@ -125,8 +131,11 @@ func (c ttmlClock) time(s string) (timecode.Ticks, error) {
 	}
 	fr, sub, _ := strings.Cut(f[3], ".")
 	frames, err := strconv.ParseInt(fr, 10, 32)
-	if err != nil || frames >= c.nominal {
-		return 0, fmt.Errorf("frames out of range: got %s in %s, want 0 to %d", f[3], quoteShort(s), c.nominal-1)
+	if err != nil || frames >= max(c.nominal, 100) {
+		return 0, bad
+	}
+	if frames >= c.nominal {
+		return 0, &frameBeyond{last: fmt.Sprintf("%s:%s:%s:%d", f[0], f[1], f[2], c.nominal-1)}
 	}
 	var part timecode.Ticks
 	if n, err := strconv.ParseInt(sub, 10, 32); err == nil && n < c.sub {

@@ -1,39 +1,44 @@
 package timedtext
 
 import (
+	"errors"
 	"strings"
 
 	"rushlight/pkg/timecode"
 )
 
 // timing resolves begin, dur and end against the parent: TTML2 section 12. A
-// paragraph keeps its words where a time of it is a slip: behind the one
-// before, or until the next.
-func (t *ttmlReader) timing(e, parent *ttmlElement) error {
+// time that isn't understood costs no words: a paragraph is kept behind the one
+// before, or until the next; anything else is as if it didn't say it.
+func (t *ttmlReader) timing(e, parent *ttmlElement) {
 	var v [3]timecode.Ticks
-	var has, slip [3]bool
+	var has [3]bool
+	endless := false
 	for i, name := range [...]string{"begin", "dur", "end"} {
 		s := e.attr("", name)
 		if s == "" {
 			continue
 		}
-		at, err := t.clock.time(s)
-		if err == nil {
+		at, ok := t.when(s)
+		if ok {
 			v[i], has[i] = at, true
 			continue
 		}
-		err = t.fail(t.lineNo(), "correct the "+name+" of the element", "%s: %v", name, err)
-		if e.name != "p" || framesOfTTML(s) {
-			return err
+		kept := "left out"
+		switch {
+		case e.name != "p":
+		case i == 0:
+			kept = "the paragraph is kept behind the one before"
+			e.lost = t.fail(t.lineNo(), "correct the times of the paragraphs", "begin: time not understood: got %s, want for example 00:00:01.500, 00:00:01:12 or 1.5s", quoteShort(s))
+		default:
+			kept, endless = "the paragraph is kept until the next", true
 		}
-		slip[i] = true
-		if t.slips++; t.slips == 1 {
-			t.firstSlip = err
-		}
-		t.repair(t.lineNo(), "%s not understood: got %s: the paragraph is kept %s", name, quoteShort(s),
-			[...]string{"behind the one before", "until the next", "until the next"}[i])
+		t.repair(t.lineNo(), "%s not understood: got %s: %s", name, quoteShort(s), kept)
 	}
 	begin, dur, end, hasDur, hasEnd := v[0], v[1], v[2], has[1], has[2]
+	if t.clock.smpte && hasEnd && begin-end > 12*timecode.Hour {
+		end += t.day() // past midnight
+	}
 	var from timecode.Ticks
 	limit := NoTime
 	if parent != nil {
@@ -42,14 +47,10 @@ func (t *ttmlReader) timing(e, parent *ttmlElement) error {
 			from = max(from, parent.cursor)
 		}
 	}
-	if n := len(t.doc.Cues); slip[0] && n > 0 {
-		last := t.doc.Cues[n-1]
-		if begin = last.Out - from; last.OpenEnd {
-			begin = last.In - from
-		}
-		begin = max(begin, 0)
+	if e.lost != nil {
+		begin = max(t.behind()-from, 0)
 	}
-	if slip[1] || slip[2] {
+	if endless {
 		limit = NoTime
 	}
 	e.span = timecode.Span{In: from + begin, Out: limit}
@@ -65,14 +66,31 @@ func (t *ttmlReader) timing(e, parent *ttmlElement) error {
 	if parent != nil && parent.seq && !hasEnd && !hasDur && (e.name == "span" || e.name == "p") && !e.seq {
 		e.span.Out = e.span.In
 	}
-	return nil
 }
 
-// framesOfTTML tells whether a time counts frames: one that isn't understood is
-// then of another rate, as are all others of the file.
-func framesOfTTML(s string) bool {
-	s = strings.TrimSpace(s)
-	return strings.Count(s, ":") == 3 || strings.HasSuffix(s, "f")
+// when reads a time expression, also with a decimal comma and without hours. A
+// frame that the rate lacks is taken for the last of its second.
+func (t *ttmlReader) when(s string) (timecode.Ticks, bool) {
+	at, err := t.clock.time(s)
+	var beyond *frameBeyond
+	if errors.As(err, &beyond) {
+		if t.beyond++; t.beyond == 1 {
+			t.beyondAt = t.lineNo()
+		}
+		at, err = t.clock.time(beyond.last)
+	}
+	if err == nil {
+		return at, true
+	}
+	mended := strings.Replace(strings.TrimSpace(s), ",", ".", 1)
+	if strings.Count(mended, ":") == 1 {
+		mended = "00:" + mended
+	}
+	if at, err = t.clock.time(mended); err != nil {
+		return 0, false
+	}
+	t.repairOnce(t.lineNo(), "times with decimal commas or without hours: read as hours, minutes, seconds")
+	return at, true
 }
 
 // show narrows when an element is shown: to the parent's time on the screen and
@@ -98,16 +116,13 @@ func overlap(a, b timecode.Span) timecode.Span {
 
 // set reads the one animation that matters for text: an element that is not
 // displayed until a set element says so.
-func (t *ttmlReader) set(e, parent *ttmlElement, own ttmlStyle) error {
+func (t *ttmlReader) set(e, parent *ttmlElement, own ttmlStyle) {
 	if parent == nil || parent.style.display != "none" || own.display == "" || own.display == "none" {
-		return nil
+		return
 	}
-	if err := t.timing(e, parent); err != nil {
-		return err
-	}
+	t.timing(e, parent)
 	parent.shown = overlap(parent.shown, e.span)
 	parent.style.display = own.display
-	return nil
 }
 
 // earlier is the earlier of two ends, of which NoTime is the latest.
