@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"time"
 
 	"rushlight/pkg/timecode"
 	"rushlight/pkg/timedtext"
@@ -80,9 +81,13 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if format == timedtext.STL && !firstKnown(changed.Base, base).Rate.Known() {
 		return done, usage("--from-rate 25 or 30", "EBU STL counts frames: %s doesn't say how many a second has", opt.In)
 	}
+	var made time.Time
+	if info, err := os.Stat(opt.In); err == nil {
+		made = info.ModTime()
+	}
 	err = opt.Out.write(func(w io.Writer) error {
 		done.Lost, err = timedtext.Write(w, changed, format, timedtext.WriteOptions{
-			Base: firstKnown(changed.Base, base), ProgrammeStart: changed.ProgrammeStart, Language: changed.Language, Title: changed.Title,
+			Base: firstKnown(changed.Base, base), ProgrammeStart: changed.ProgrammeStart, Language: changed.Language, Title: changed.Title, Made: made,
 		})
 		return err
 	})

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/story"
@@ -127,10 +128,14 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 			return Subtitled{}, err
 		}
 	}
+	var made time.Time
+	if last, err := d.bank.History(ctx, 1); err == nil && len(last) > 0 {
+		made = last[0].When
+	}
 	out := subtitled(opt.Out.Path, doc, findings, lim)
 	err = opt.Out.write(func(w io.Writer) error {
 		lost, err := timedtext.Write(w, doc, format, timedtext.WriteOptions{
-			Base: lim.Base, ProgrammeStart: start, Language: doc.Language, Title: title,
+			Base: lim.Base, ProgrammeStart: start, Language: doc.Language, Title: title, Made: made,
 		})
 		out.Lost = lost
 		return err

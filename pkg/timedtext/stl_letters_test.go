@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"testing"
+	"time"
 
 	"rushlight/pkg/timecode"
 )
@@ -123,5 +124,29 @@ func TestSTLOtherRate(t *testing.T) {
 	got, err = Read(&file, ReadOptions{Name: "ferry.stl", Base: drop})
 	if err != nil || len(got.Cues) != 2 || got.Base.Drop || got.Cues[1].In != timecode.Rate2997.Ticks(1800) || len(got.Repairs) != 1 {
 		t.Errorf("00:01:00:00 in drop-frame: got %v, %v, want frame 1800 without drop", got, err)
+	}
+}
+
+// One document gives the same bytes on any day: the dates of the header (Tech
+// 3264: CD and RD, bytes 224 to 235) are the document's own, else the caller's.
+func TestSTLDates(t *testing.T) {
+	doc := &Document{Base: timecode.Base{Rate: timecode.Rate25}, Cues: []Cue{{Span: timecode.Span{In: 0, Out: timecode.Second}, Lines: Text("The bell.")}}}
+	for _, c := range []struct {
+		own  string
+		made time.Time
+		want string
+	}{
+		{"", time.Time{}, "000101000101"},
+		{"", time.Date(2026, 5, 9, 23, 0, 0, 0, time.UTC), "260509260509"},
+		{"990203", time.Date(2026, 5, 9, 0, 0, 0, 0, time.UTC), "990203990203"},
+	} {
+		doc.Metadata = map[string]string{"CD": c.own}
+		var out bytes.Buffer
+		if _, err := Write(&out, doc, STL, WriteOptions{Made: c.made}); err != nil {
+			t.Fatal(err)
+		}
+		if got := string(out.Bytes()[224:236]); got != c.want {
+			t.Errorf("own %q, made %v: got %s, want %s", c.own, c.made, got, c.want)
+		}
 	}
 }

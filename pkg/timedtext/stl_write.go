@@ -295,8 +295,12 @@ func (s *stlWriter) header() [gsiSize]byte {
 		first = max(s.doc.Cues[0].In, 0)
 	}
 	date := s.doc.Metadata["CD"]
-	if len(date) != 6 {
-		date = time.Now().Format("060102")
+	if len(date) != 6 || !digits(date) {
+		made := s.opt.Made
+		if made.IsZero() {
+			made = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+		}
+		date = made.UTC().Format("060102")
 	}
 	values := map[string]string{
 		"CPN": "850", "DFC": fmt.Sprintf("STL%02d.01", s.base.Rate.Nominal()), "DSC": "0", "CCT": s.table.number,

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"rushlight/pkg/timecode"
@@ -22,6 +23,10 @@ type WriteOptions struct {
 	ProgrammeStart timecode.Ticks
 	// Language (BCP 47) and Title stand in for the document's.
 	Language, Title string
+	// Made is the day that EBU STL says the subtitles were made, where the
+	// document doesn't say it itself; zero is 1 January 2000. It isn't the day of
+	// writing, so that one document gives the same bytes on any day.
+	Made time.Time
 }
 
 // writer is what every format's writer has at hand.
