@@ -179,14 +179,15 @@ func TestReadVTT(t *testing.T) {
 		{"an end tag that nothing began", "WEBVTT\n\n00:01.000 --> 00:02.000\nBell</root></b> rang.", "1-2 Bell rang.", v, 0},
 		{"tags without end", "WEBVTT\n\n00:01.000 --> 00:02.000\n" + strings.Repeat("<c>", 1_000_000) + "Bell.", "1-2 Bell.", v, 0},
 		{"decimal commas", "WEBVTT\n\n00:01,000 --> 00:02,500 line:0,start\nBell, 1,000.\n\n00:00:03,000 --> 00:00:04,000\nRing.", "1-2.50 Bell, 1,000.\n3-4 Ring.", v, 1},
-		{"a decimal comma among points", "WEBVTT\n\n00:01.000 --> 00:02.000\nBell.\n\n00:03,000 --> 00:04,000\nRing.", "1-2 Bell.", v, 1},
+		{"a decimal comma among points", "WEBVTT\n\n00:01.000 --> 00:02.000\nBell.\n\n00:03,000 --> 00:04,000\nRing.\n\n00:05.000 --> 00:06,000\nRope.", "1-2 Bell.\n3-4 Ring.\n5-6 Rope.", v, 1},
+		{"decimal commas where no time is right", "WEBVTT\n\nx00:01.000 --> 00:02.000\nBell.\n\n00:03,000 --> 00:04,000\nRing.", "", v, 2},
 		{"text without times", "WEBVTT\n\nBell.\n\n00:03.000 --> 00:04.000\nRing.", "3-4 Ring.", v, 1},
 		{"out before in", "WEBVTT\n\n00:03.000 --> 00:02.000\nRing.\n\n00:05.000 --> 00:06.000\nBell.", "3-5… Ring.\n5-6 Bell.", v, 1},
 	})
 	t.Run("inline times", func(t *testing.T) {
-		d, err := Read(strings.NewReader("WEBVTT\n\n00:01.000 --> 00:05.000\n<v Ines>It <00:02.000>was <00:03.500><i>the bell</i>.\n"), ReadOptions{})
-		if err != nil {
-			t.Fatal(err)
+		d, err := Read(strings.NewReader("WEBVTT\n\n00:01.000 --> 00:05.000\n<v Ines>It <00:02.000>was <00:00:03,500><i>the bell</i>.\n"), ReadOptions{})
+		if err != nil || len(d.Repairs) != 1 {
+			t.Fatal(d, err)
 		}
 		var got []string
 		for _, r := range d.Cues[0].Lines[0] {

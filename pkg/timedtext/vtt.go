@@ -34,7 +34,7 @@ func (rd *reader) readVTT(r io.Reader) error {
 	v := &vttReader{reader: rd, lines: newLines(r, false)}
 	v.emit = func(c *vttCue) {
 		cue := Cue{ID: c.id, Span: timecode.Span{In: c.in, Out: c.out}, Settings: c.settings, Line: c.line}
-		cue.Lines = vttLines(c.text, c.in)
+		cue.Lines = rd.vttLines(c.text, c.in, c.line)
 		rd.doc.Cues = append(rd.doc.Cues, cue)
 	}
 	return v.read()
@@ -180,19 +180,20 @@ func (v *vttReader) meta(name, value string) {
 	v.doc.Metadata[name] = value
 }
 
-// decimals reads the decimal commas of a file that has had no point in a time:
-// one written as SubRip with WebVTT's first line. Among times with points the
-// standard drops a cue with commas, and so do we.
+// decimals reads decimal commas, as in SubRip, as points. The standard drops
+// such a cue; a transcript should lose no words. Only among times none of which
+// is right (as in W3C's timings-garbage) it is dropped.
 func (v *vttReader) decimals(line string) string {
 	in, rest, _ := strings.Cut(line, "-->")
-	v.points = v.points || strings.Contains(in, ".")
-	if v.points || !strings.Contains(in, ",") {
-		return line
-	}
 	rest = strings.TrimLeft(rest, vttSpace)
 	out, settings := rest, ""
 	if i := strings.IndexAny(rest, vttSpace); i >= 0 {
 		out, settings = rest[:i], rest[i:]
+	}
+	hopeless := v.points && v.cues == 0
+	v.points = v.points || strings.Contains(in, ".")
+	if hopeless || !strings.Contains(in, ",") && !strings.Contains(out, ",") {
+		return line
 	}
 	mended := strings.ReplaceAll(in, ",", ".") + "--> " + strings.ReplaceAll(out, ",", ".") + settings
 	if (&vttCue{}).timings(mended) != nil {

@@ -2,6 +2,7 @@ package timedtext
 
 import (
 	"html"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -96,13 +97,20 @@ func vttTag(stack []*vttNode, body string) []*vttNode {
 	return append(stack, n)
 }
 
-// vttLines makes lines of the text of a cue.
-func vttLines(s string, in timecode.Ticks) []Line {
+// vttComma is a time inside a cue with a decimal comma.
+var vttComma = regexp.MustCompile(`<((?:\d+:)?\d\d:\d\d),(\d{3})>`)
+
+// vttLines makes lines of the text of a cue that begins at a line of the file.
+func (rd *reader) vttLines(s string, in timecode.Ticks, line int) []Line {
 	if !strings.ContainsAny(s, "<&") && strings.IndexByte(s, '\n') < 0 {
 		if s == "" {
 			return nil
 		}
 		return Text(s)
+	}
+	if strings.IndexByte(s, ',') >= 0 && vttComma.MatchString(s) {
+		s = vttComma.ReplaceAllString(s, "<$1.$2>")
+		rd.repairOnce(line, "times with decimal commas: read as decimal points")
 	}
 	b := newRuns()
 	b.walk(vttTree(s))
