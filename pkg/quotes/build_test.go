@@ -239,8 +239,18 @@ func TestBackwards(t *testing.T) {
 	doc := document(said(1000, 2000, "One."), said(5000, 6000, "Three."), said(3000, 4000, "Two."))
 	got := build(t, Source{Recording: reel(10000), Document: doc})
 	same(t, lines(got.Quotes), []string{"1000-2000  share/share One.", "3000-4000  share/share Two.", "5000-6000  share/share Three."})
-	if len(got.Warnings) != 1 || got.Warnings[0].Line != 9 || !strings.Contains(got.Warnings[0].What, "backwards") {
+	if len(got.Warnings) != 1 || got.Warnings[0].Line != 9 || !strings.Contains(got.Warnings[0].What, "in order of time") {
 		t.Errorf("got warnings %v, want one about line 9", got.Warnings)
+	}
+	// The reader tells that times run backwards, and leaves it to others what
+	// becomes of it.
+	read, err := timedtext.Read(strings.NewReader("00:00:05,000 --> 00:00:06,000\nThree.\n\n00:00:03,000 --> 00:00:04,000\nTwo.\n"), timedtext.ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "times run backwards: got 00:00:03.000 after 00:00:05.000"
+	if !slices.ContainsFunc(read.Repairs, func(r timedtext.Repair) bool { return r.What == want }) {
+		t.Errorf("got %v, want %q", read.Repairs, want)
 	}
 }
 

@@ -50,7 +50,7 @@ func (f *flow) warn(line int, at timecode.Ticks, format string, args ...any) {
 // missing or wrong, and warns of times that can't be right.
 func (f *flow) takeCues() error {
 	f.shift = shiftOf(f.doc, f.src.Recording.Clock, f.duration)
-	backwards, last := 0, timecode.Ticks(0)
+	backwards, last, first := 0, timecode.Ticks(0), cue{}
 	cues, again, line := unroll(f.doc.Cues)
 	if again > 0 {
 		f.warn(line, cues[0].In+f.shift, "rolling captions: %d lines that are shown again are said once", again)
@@ -84,16 +84,18 @@ func (f *flow) takeCues() error {
 			q.Out = c.Out + f.shift
 		}
 		if i > 0 && q.In < last {
-			if backwards == 0 {
-				f.warn(c.Line, q.In, "times run backwards: a cue at %s follows one at %s; put in order of time", q.In, last)
+			if backwards++; backwards == 1 {
+				first = q
 			}
-			backwards++
 		}
 		last = q.In
 		f.cues = append(f.cues, q)
 	}
-	if backwards > 1 {
-		f.warn(0, last, "times run backwards at %d places in all", backwards)
+	switch {
+	case backwards == 1:
+		f.warn(first.line, first.In, "the cue is put in its place in order of time")
+	case backwards > 1:
+		f.warn(first.line, first.In, "from here on times run backwards at %d places: the cues are put in order of time", backwards)
 	}
 	f.rounded = !slices.ContainsFunc(f.cues, func(c cue) bool { return c.In%timecode.Second != 0 })
 	slices.SortStableFunc(f.cues, func(a, b cue) int { return cmp.Compare(a.In, b.In) })

@@ -14,7 +14,7 @@ var extensions = map[string]Format{
 	".srt": SRT, ".vtt": WebVTT,
 	".ttml": TTML, ".xml": TTML, ".dfxp": TTML,
 	".stl": STL, ".ass": ASS, ".ssa": ASS,
-	".txt": PlainText, ".json": JSON, ".csv": CSV, ".tsv": CSV,
+	".txt": PlainText, ".json": JSON, ".jsonl": JSON, ".csv": CSV, ".tsv": CSV,
 	".docx": DOCX, ".odt": ODT,
 }
 

@@ -1,8 +1,6 @@
 package timedtext
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -33,7 +31,7 @@ var (
 	jsonLength  = []string{"duration", "dur", "length", "durationms", "durationmilliseconds", "durationseconds", "durationinticks"}
 	jsonText    = []string{"text", "transcript", "content", "caption", "sentence", "utterance", "body", "display", "line", "value", "said", "punctuatedtranscript"}
 	jsonWord    = []string{"punctuatedword", "word", "text", "value", "content", "displaytext", "w", "token"}
-	jsonSpeaker = []string{"speaker", "speakerlabel", "speakername", "speakerid", "speakertag", "name", "who", "person", "speakerindex"}
+	jsonSpeaker = []string{"speaker", "speakerlabel", "speakername", "speakerid", "speakertag", "spk", "spkid", "name", "who", "person", "speakerindex"}
 	jsonWords   = []string{"words", "elements", "tokens", "wordtimestamps", "items"}
 )
 
@@ -74,31 +72,21 @@ type jsonReader struct {
 }
 
 func (rd *reader) readJSON(r io.Reader) error {
-	counter := &lineCounter{r: r}
-	dec := json.NewDecoder(counter)
-	dec.UseNumber()
-	var v any
-	if err := dec.Decode(&v); err != nil {
-		var syntax *json.SyntaxError
-		var pe *ParseError
-		switch {
-		case errors.As(err, &pe), errors.Is(err, ErrTooLarge):
-			return err
-		case errors.As(err, &syntax):
-			return rd.fail(counter.line(syntax.Offset), "export the transcript again", "JSON not well formed: %v", syntax)
-		case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
-			return rd.fail(counter.line(dec.InputOffset()), "export the transcript again", "JSON cut off: got the end of the file, want the rest")
-		}
+	v, err := rd.jsonValues(r)
+	if err != nil {
 		return err
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		rd.repair(counter.line(dec.InputOffset()), "text after the end of the JSON value: left out")
-	}
 	j := &jsonReader{reader: rd, names: map[string]string{}}
-	if o, ok := toObject(v); ok {
+	if o, ok := toObject(v[0]); ok {
 		j.about(o)
 	}
-	list := j.find(v, 0)
+	var list []object
+	if len(v) == 1 {
+		list = j.find(v[0], 0)
+	}
+	if len(list) == 0 {
+		list = j.find(v, 0)
+	}
 	if len(list) == 0 {
 		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")
 	}
@@ -114,29 +102,6 @@ func (rd *reader) readJSON(r io.Reader) error {
 		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")
 	}
 	return nil
-}
-
-// lineCounter remembers where lines end, so that an offset has a line.
-type lineCounter struct {
-	r    io.Reader
-	at   int64
-	ends []int64
-}
-
-func (c *lineCounter) Read(p []byte) (int, error) {
-	n, err := c.r.Read(p)
-	for i, b := range p[:n] {
-		if b == '\n' {
-			c.ends = append(c.ends, c.at+int64(i))
-		}
-	}
-	c.at += int64(n)
-	return n, err
-}
-
-func (c *lineCounter) line(off int64) int {
-	i, _ := slices.BinarySearch(c.ends, off)
-	return i + 1
 }
 
 // about reads what the top object says of the whole.

@@ -33,6 +33,20 @@ func TestReadJSON(t *testing.T) {
 		{"words of two speakers in one box", `{"channels": [{"alternatives": [{"transcript": "who rang nobody", "words": [{"word": "who", "punctuated_word": "Who", "start": 1, "end": 1.2, "speaker": 0}, {"word": "rang", "punctuated_word": "rang?", "start": 1.3, "end": 1.6, "speaker": 0}, {"word": "nobody", "punctuated_word": "Nobody.", "start": 1.7, "end": 2, "speaker": 1}]}]}]}`, "1-1.60 [Speaker 0] Who rang?\n1.70-2 [Speaker 1] Nobody.", j, 0},
 		{"speakers beside the words", `{"results": {"transcripts": [{"transcript": "Who? Me."}], "speaker_labels": {"segments": [{"start_time": "1.0", "speaker_label": "S0", "items": [{"start_time": "1.0", "speaker_label": "S0"}, {"start_time": "1.4", "speaker_label": "S1"}]}]}, "items": [{"start_time": "1.0", "end_time": "1.2", "alternatives": [{"content": "Who"}], "type": "pronunciation"}, {"alternatives": [{"content": "?"}], "type": "punctuation"}, {"start_time": "1.4", "end_time": "1.6", "alternatives": [{"content": "Me"}], "type": "pronunciation"}, {"alternatives": [{"content": "."}], "type": "punctuation"}]}}`, "1-1.20 [S0] Who?\n1.40-1.60 [S1] Me.", j, 0},
 	})
+	lines := `{"start": 1, "end": 2, "text": "Bell.", "spk": "Ines"}` + "\n" + `{"start": 3, "end": 4, "text": "Ring.", "spk": 1}` + "\n"
+	runReads(t, []readCase{
+		{"JSON Lines", lines, "1-2 [Ines] Bell.\n3-4 [Speaker 1] Ring.", j, 0},
+		{"one line of JSON Lines", `{"start": 1, "end": 2, "text": "Bell."}`, "1-2 Bell.", j, 0},
+		{"a line that is no JSON", lines + `{"start": 5, "end` + "\n" + `{"start": 6, "end": 7, "text": "Rope."}` + "\n", "1-2 [Ines] Bell.\n3-4 [Speaker 1] Ring.\n6-7 Rope.", j, 1},
+		{"the last line cut off", lines + `{"start": 5, "end": 6, "te`, "1-2 [Ines] Bell.\n3-4 [Speaker 1] Ring.", j, 1},
+		{"results one after the other", `{"result": [{"conf": 1, "start": 1, "end": 1.5, "word": "bell"}], "text": "bell"}` + "\n" + `{"result": [{"conf": 1, "start": 3, "end": 3.5, "word": "ring"}], "text": "ring"}`, "1-1.50 bell\n3-3.50 ring", j, 0},
+	})
+	t.Run("JSON Lines of another kind", func(t *testing.T) {
+		d, err := Read(strings.NewReader(lines+strings.Repeat("nothing\n", 100)), ReadOptions{})
+		if err != nil || len(d.Cues) != 2 || len(d.Repairs) != mostOdd+1 || d.Repairs[0].Line != 3 || d.Repairs[1].Line != 4 {
+			t.Errorf("got %v, %v", d, err)
+		}
+	})
 	t.Run("words", func(t *testing.T) {
 		d, err := Read(strings.NewReader(`[{"start": 1, "end": 3, "text": "The bell.", "words": [{"word": " The", "start": 1, "end": 1.5}, {"word": " bell.", "start": 1.5, "end": 2.75}]}]`), ReadOptions{})
 		if err != nil {

@@ -213,7 +213,7 @@ func (rd *reader) finish() {
 	for i := range d.Cues {
 		c := &d.Cues[i]
 		if i > 0 && c.In < d.Cues[i-1].In {
-			rd.repairAt(c, "times run backwards: got %s after %s; the order of the file is kept", c.In, d.Cues[i-1].In)
+			rd.repairAt(c, "times run backwards: got %s after %s", c.In, d.Cues[i-1].In)
 		}
 		if !c.OpenEnd && c.Out <= c.In {
 			rd.repairAt(c, "the out %s is not after the in %s: the cue ends where the next begins", c.Out, c.In)
