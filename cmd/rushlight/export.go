@@ -71,7 +71,7 @@ func (c *call) wrote(path string, v any, notes []string, what string) error {
 		say("%s\n", wrap("note: "+n, columns, "", plain))
 	}
 	if path != "-" {
-		say("wrote %s: %s\n", path, what)
+		say("wrote %s: %s\n", oneLine(path), what)
 	}
 	return nil
 }

@@ -39,7 +39,7 @@ func checkFaults(cmd *cobra.Command, c *call, paths []string) error {
 }
 
 func printFaults(c *call, f desk.FileFaults) {
-	c.printf("%s  %s\n", c.strong(near(f.Path)), f.Recording.Duration.Short())
+	c.printf("%s  %s\n", c.strong(oneLine(near(f.Path))), f.Recording.Duration.Short())
 	if f.Problem != "" {
 		c.printf("  stop  %s\n", f.Problem)
 		if f.Hint != "" {

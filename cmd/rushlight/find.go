@@ -190,7 +190,7 @@ func printHead(c *call, q story.Quote) {
 	head = cutTo(head, columns-len(q.Code))
 	c.printf("%s%s", c.strong(string(q.Code)), strings.TrimRight(head, " "))
 	if tagged := "  " + strings.Join(tags, " "); len(tags) > 0 && len(q.Code)+wide(head)+wide(tagged) <= columns {
-		c.printf("%s", clean(tagged))
+		c.printf("%s", tagged)
 	} else if len(tags) > 0 {
 		c.printf("\n%s", wrap(strings.Join(tags, " "), columns, "  ", plain))
 	}
@@ -211,11 +211,11 @@ func mark(c *call, w word, marks []desk.Mark) string {
 		if from >= to {
 			continue
 		}
-		b.WriteString(clean(w.text[at-w.start : from-w.start]))
-		b.WriteString(c.strong(clean(w.text[from-w.start : to-w.start])))
+		b.WriteString(w.text[at-w.start : from-w.start])
+		b.WriteString(c.strong(w.text[from-w.start : to-w.start]))
 		at = to
 	}
-	b.WriteString(clean(w.text[at-w.start:]))
+	b.WriteString(w.text[at-w.start:])
 	return b.String()
 }
 

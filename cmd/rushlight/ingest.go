@@ -89,14 +89,14 @@ func passedOver(paths []string) string {
 			names = append(names, "…")
 			break
 		}
-		names = append(names, clean(filepath.Base(p)))
+		names = append(names, oneLine(filepath.Base(p)))
 	}
 	return strings.Join(names, ", ")
 }
 
 // printFile prints one file's line, its notes beneath it.
 func printFile(c *call, r desk.FileReport) {
-	name := cleanName(near(r.Path))
+	name := oneLine(near(r.Path))
 	if r.State == desk.Refused {
 		// One line for each file, however long.
 		c.notef("%-9s  %s: %s\n", r.State, name, r.What)

@@ -216,9 +216,9 @@ func (c *call) fail(ctx context.Context, err error) int {
 		_ = enc.Encode(map[string]any{"error": what, "hint": hint, "code": code})
 		return code
 	}
-	fmt.Fprintf(c.err, "error: %s\n", clean(what))
+	c.notef("error: %s\n", what)
 	if hint != "" {
-		fmt.Fprintf(c.err, "hint: %s\n", clean(hint))
+		c.notef("hint: %s\n", hint)
 	}
 	return code
 }

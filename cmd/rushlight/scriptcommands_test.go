@@ -28,6 +28,7 @@ func scriptCommands() map[string]func(*testscript.TestScript, bool, []string) {
 		"later":   laterCommand,
 		"narrow":  narrowCommand,
 		"mislead": misleadCommand,
+		"oddname": oddNameCommand,
 	}
 }
 
@@ -195,4 +196,13 @@ func narrowCommand(ts *testscript.TestScript, neg bool, args []string) {
 			ts.Fatalf("%d columns: %s", wide(line), line)
 		}
 	}
+}
+
+// oddname FILE NAME: copies a file to a name with \t and \n in it, which
+// scripts can't write.
+func oddNameCommand(ts *testscript.TestScript, neg bool, args []string) {
+	data, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	name := strings.NewReplacer(`\t`, "\t", `\n`, "\n").Replace(args[1])
+	ts.Check(os.WriteFile(ts.MkAbs(name), data, 0o644))
 }

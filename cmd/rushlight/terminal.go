@@ -33,33 +33,46 @@ func (t terminal) paints() bool {
 	return isTerminal(t.out) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 }
 
+// Where highlights begin and end, in characters that no text is made of
+// (noncharacters: The Unicode Standard, section 23.7), until they are shown.
+const (
+	strongMark = "\uFDD0"
+	faintMark  = "\uFDD1"
+	endMark    = "\uFDD2"
+)
+
 // strong highlights text where that can be seen.
-func (t terminal) strong(s string) string {
-	if !t.paints() {
-		return s
-	}
-	return "\x1b[1m" + s + "\x1b[0m"
-}
+func (t terminal) strong(s string) string { return strongMark + s + endMark }
 
 // faint puts text in the background where that can be seen.
-func (t terminal) faint(s string) string {
-	if !t.paints() {
-		return s
+func (t terminal) faint(s string) string { return faintMark + s + endMark }
+
+// shown is a text as the terminal gets it: nothing steers it but our own
+// highlights, and they only where it paints.
+func shown(s string, paints bool) string {
+	strong, faint, end := "", "", ""
+	if paints {
+		strong, faint, end = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 	}
-	return "\x1b[2m" + s + "\x1b[0m"
+	return strings.NewReplacer(strongMark, strong, faintMark, faint, endMark, end).Replace(clean(s))
 }
 
-func (t terminal) printf(format string, args ...any) { fmt.Fprintf(t.out, format, args...) }
+// printf writes words to the terminal.
+func (t terminal) printf(format string, args ...any) {
+	_, _ = io.WriteString(t.out, shown(fmt.Sprintf(format, args...), t.paints()))
+}
 
 // notef writes a message beside the data.
-func (t terminal) notef(format string, args ...any) { fmt.Fprintf(t.err, format, args...) }
+func (t terminal) notef(format string, args ...any) {
+	_, _ = io.WriteString(t.err, shown(fmt.Sprintf(format, args...), false))
+}
 
 // ask puts a question on the terminal; without one the answer is no.
 func (t terminal) ask(question string) bool {
 	if !isTerminal(t.in) || !isTerminal(t.err) {
 		return false
 	}
-	fmt.Fprintf(t.err, "%s [y/N] ", question)
+	t.notef("%s [y/N] ", question)
 	line, err := bufio.NewReader(t.in).ReadString('\n')
 	if err != nil {
 		return false
@@ -75,7 +88,8 @@ const columns = 80
 func wide(s string) int { return uniseg.StringWidth(s) }
 
 // clean takes out what would steer the terminal: control characters that came
-// in with a transcript, a note or a file name.
+// in with a transcript, a note or a file name. printf and notef do it; a text
+// that is measured first must be clean before.
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) && r != '\n' && r != '\t' {
@@ -85,14 +99,15 @@ func clean(s string) string {
 	}, s)
 }
 
-// cleanName is a file's name on one line.
-func cleanName(s string) string {
+// oneLine is a name that stays on its line: file names may hold line ends and
+// tabs.
+func oneLine(s string) string {
 	return clean(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
 }
 
 // pad fills a text up to n columns, or cuts it there.
 func pad(s string, n int) string {
-	s = clean(s)
+	s = oneLine(s)
 	w := wide(s)
 	if w <= n {
 		return s + strings.Repeat(" ", n-w)
@@ -102,7 +117,7 @@ func pad(s string, n int) string {
 
 // cutTo cuts a text to n columns, with an ellipsis for what is gone.
 func cutTo(s string, n int) string {
-	s = clean(s)
+	s = oneLine(s)
 	if wide(s) <= n {
 		return s
 	}
@@ -128,7 +143,8 @@ func (t terminal) table(head []string, rows [][]string) {
 	}
 	for _, r := range rows {
 		for i, cell := range r {
-			width[i] = max(width[i], wide(cell))
+			r[i] = oneLine(cell)
+			width[i] = max(width[i], wide(r[i]))
 		}
 	}
 	line := func(r []string) string {
@@ -170,7 +186,7 @@ func wrap(s string, n int, indent string, paint func(word) string) string {
 	at := wide(indent)
 	first := true
 	for _, w := range words(s) {
-		size := wide(w.text)
+		size := wide(clean(w.text))
 		if !first && at+1+size > n {
 			b.WriteString("\n" + indent)
 			at, first = wide(indent), true
@@ -207,4 +223,4 @@ func words(s string) []word {
 	return out
 }
 
-func plain(w word) string { return clean(w.text) }
+func plain(w word) string { return w.text }

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode"
 
 	"rushlight/pkg/timecode"
 )
@@ -74,6 +75,12 @@ func (m *Meter) End() {
 
 // meterLine is at most 79 columns: "hearing D2-INT2  42 %  0:07 left".
 func meterLine(job string, done, total int64, spent time.Duration) string {
+	job = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) { // from the name of a file
+			return '\uFFFD'
+		}
+		return r
+	}, job)
 	if r := []rune(job); len(r) > 50 {
 		job = string(r[:49]) + "…"
 	}

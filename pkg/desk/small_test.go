@@ -67,6 +67,9 @@ func TestMeter(t *testing.T) {
 	if n := len([]rune(long)); n > 79 {
 		t.Errorf("line of %d columns: %s", n, long)
 	}
+	if got, want := meterLine("hearing a\x1b[2Jb", 1, 2, time.Second), "hearing a\uFFFD[2Jb  50 %  0:01 left"; got != want {
+		t.Errorf("a name that steers the terminal: %q, want %q", got, want)
+	}
 }
 
 func TestOutputWholeOrNotAtAll(t *testing.T) {

@@ -110,14 +110,17 @@ func (l Listened) Signs() map[string]rune {
 	taken := map[rune]bool{'-': true, '&': true, ' ': true}
 	for _, t := range story.TalkShares(l.Heard.Turns) {
 		candidates := []rune{}
-		if rest, ok := strings.CutPrefix(t.Speaker, "Voice "); ok && utf8.RuneCountInString(rest) == 1 {
-			candidates = append(candidates, []rune(rest)[0])
-		}
-		for _, r := range t.Speaker {
-			if unicode.IsLetter(r) || unicode.IsDigit(r) {
-				candidates = append(candidates, unicode.ToUpper(r))
+		letters := func(s string) {
+			for _, r := range s {
+				if unicode.IsLetter(r) || unicode.IsDigit(r) {
+					candidates = append(candidates, unicode.ToUpper(r))
+				}
 			}
 		}
+		if rest, ok := strings.CutPrefix(t.Speaker, "Voice "); ok && utf8.RuneCountInString(rest) == 1 {
+			letters(rest)
+		}
+		letters(t.Speaker)
 		for r := 'A'; r <= 'Z'; r++ {
 			candidates = append(candidates, r)
 		}
