@@ -248,7 +248,11 @@ func showCommand(c *call) *cobra.Command {
 							c.printf("  +%s %s\n", t.Theme, setBy(t))
 						}
 						if p := h.Picture; p != nil {
-							c.printf("  seen on %s, %s to %s\n", p.Reel, p.In.Timecode, p.Out.Timecode)
+							part := ""
+							if p.Part {
+								part = ", in part"
+							}
+							c.printf("  seen on %s, %s to %s%s\n", p.Reel, p.In.Timecode, p.Out.Timecode, part)
 						}
 					}
 				})

@@ -22,16 +22,10 @@ func (b *Bank) Syncs(ctx context.Context) ([]story.Sync, error) {
 	return view{b.db}.syncs(ctx, "ORDER BY "+shotOrder+", "+bestSync)
 }
 
-// SyncOf gives the surest sync of a sound reel. ErrNotFound if there is none.
-func (b *Bank) SyncOf(ctx context.Context, soundReel string) (story.Sync, error) {
-	list, err := view{b.db}.syncs(ctx, "WHERE s.sound = ? ORDER BY "+bestSync+" LIMIT 1", fold(soundReel))
-	if err == nil && len(list) == 0 {
-		err = notFound("a picture for reel", soundReel)
-	}
-	if err != nil {
-		return story.Sync{}, err
-	}
-	return list[0], nil
+// SyncsOf gives the syncs of a sound reel, the surest first; none if no picture
+// reel was lined up with it.
+func (b *Bank) SyncsOf(ctx context.Context, soundReel string) ([]story.Sync, error) {
+	return view{b.db}.syncs(ctx, "WHERE s.sound = ? ORDER BY "+bestSync, fold(soundReel))
 }
 
 func (v view) syncs(ctx context.Context, tail string, args ...any) ([]story.Sync, error) {

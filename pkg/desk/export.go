@@ -80,8 +80,8 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 	if err != nil {
 		return Exported{}, err
 	}
-	if opt.Video && opt.Form != "wav" {
-		if err := d.addPicture(ctx, &cut, &notes); err != nil {
+	if opt.Video {
+		if err := d.addPicture(ctx, &cut, opt.Form == "otio", &notes); err != nil {
 			return Exported{}, err
 		}
 	}
@@ -116,8 +116,8 @@ func (o ExportOptions) only() error {
 		return usage("--gap is for wav", "%s has no gaps", o.Form)
 	case !wav && o.Level != 0:
 		return usage("--level is for wav", "%s has no level", o.Form)
-	case wav && o.Video:
-		return usage("--video is for edl and otio", "wav has no picture")
+	case o.Video && o.Form != "edl" && o.Form != "otio":
+		return usage("--video is for edl and otio", "%s has no picture", o.Form)
 	}
 	return nil
 }

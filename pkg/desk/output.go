@@ -36,6 +36,8 @@ func (o Output) check() error {
 	switch {
 	case err == nil && info.IsDir():
 		return usage("give the name of a file in it", "%s is a folder", o.Path)
+	case err == nil && !info.Mode().IsRegular():
+		return refuse("give the name of a file, or -o - for the terminal", "%s is no file but a pipe, socket or device", o.Path)
 	case err == nil && !o.Force:
 		return refuse("choose another name, or --force to write over it", "%s exists already", o.Path)
 	case err == nil:
@@ -117,13 +119,18 @@ func (o Output) write(fill func(io.Writer) error) error {
 }
 
 // writeFile is write for what must go back in the file while it is written.
+// A link stays: what it points to is written.
 func (o Output) writeFile(fill func(*os.File) error) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	temp, err := os.CreateTemp(filepath.Dir(o.Path), ".rushlight-*")
+	path := o.Path
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
+	temp, err := os.CreateTemp(filepath.Dir(path), ".rushlight-*")
 	if err != nil {
-		return &Problem{What: "can't write beside " + o.Path, Hint: "check who may write to that folder", Err: err}
+		return &Problem{What: "can't write beside " + path, Hint: "check who may write to that folder", Err: err}
 	}
 	defer os.Remove(temp.Name())
 	err = fill(temp)
@@ -139,5 +146,5 @@ func (o Output) writeFile(fill func(*os.File) error) error {
 	if err != nil {
 		return fmt.Errorf("can't write %s: %w", o.Path, err)
 	}
-	return os.Rename(temp.Name(), o.Path)
+	return os.Rename(temp.Name(), path)
 }

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -16,7 +17,8 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// Synced is what came of lining up one picture reel.
+// Synced is what came of lining up one picture reel: one for each sound reel
+// that it belongs to, or one that says that it belongs to none.
 type Synced struct {
 	Picture string `json:"picture"`
 	// Sync is how it lies on its sound reel; nil if it belongs to none.
@@ -68,7 +70,7 @@ func (d *Desk) Sync(ctx context.Context, opt SyncOptions) ([]Synced, error) {
 		if err != nil {
 			return out, err
 		}
-		out = append(out, s)
+		out = append(out, s...)
 	}
 	return out, d.freshen(ctx)
 }
@@ -124,50 +126,75 @@ func scratch(r story.Recording) bool {
 	return strings.Contains(name, "cam") || strings.Contains(name, "scratch") || r.Originator == "" && r.Clock.Start == 0
 }
 
-func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Recording) (Synced, error) {
-	out := Synced{Picture: p.Reel}
+// syncOne lines up one picture reel with all sound reels of its event: the
+// recorder may have been stopped while the camera ran on.
+func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Recording) ([]Synced, error) {
 	if !exists(p.Path) {
-		return out, refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", p.Reel, p.Path)
+		return nil, refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", p.Reel, p.Path)
 	}
 	sounds = slices.DeleteFunc(slices.Clone(sounds), func(s story.Recording) bool {
 		return s.Day != p.Day && s.Day != "" && p.Day != "" || !exists(s.Path)
 	})
-	var best *story.Sync
+	var found []*story.Sync
 	var apart *ClockFault
 	event := ""
 	for _, s := range sounds {
-		found, _, err := d.lineUp(ctx, s, p, false)
+		one, _, err := d.lineUp(ctx, s, p, false)
 		if err != nil {
-			return out, err
+			return nil, err
 		}
-		if found != nil && (best == nil || found.Confidence > best.Confidence) {
-			best = found
+		if one != nil {
+			found = append(found, one)
 		}
 	}
-	for i := 0; i < len(sounds) && best == nil && apart == nil; i++ {
-		var err error
-		if best, apart, err = d.lineUp(ctx, sounds[i], p, true); err != nil {
-			return out, err
+	for i := 0; i < len(sounds) && len(found) == 0 && apart == nil; i++ {
+		one, other, err := d.lineUp(ctx, sounds[i], p, true)
+		if err != nil {
+			return nil, err
 		}
-		event = sounds[i].Reel
+		if one != nil {
+			found = append(found, one)
+		}
+		apart, event = other, sounds[i].Reel
 	}
-	out.What = fmt.Sprintf("belongs to none of the %s of its day", count(len(sounds), "sound reel", "sound reels"))
+	out := synced(p.Reel, found)
 	switch {
-	case best != nil:
-		out.Sync, out.What, out.Clock = best, describeSync(*best), clockFault(float64(best.DriftPPB)/1000)
+	case len(found) > 0:
 	case apart != nil:
-		out.What, out.Clock = "is of the same event as "+event+", but too far apart to be cut with it", apart
+		out[0].What, out[0].Clock = "is of the same event as "+event+", but too far apart to be cut with it", apart
+	default:
+		out[0].What = fmt.Sprintf("belongs to none of the %s of its day", count(len(sounds), "sound reel", "sound reels"))
 	}
-	_, err := d.change(ctx, "sync", p.Reel+" "+out.What, func(tx *bank.Tx) error {
+	var what []string
+	for _, s := range out {
+		what = append(what, s.What)
+	}
+	_, err := d.change(ctx, "sync", p.Reel+" "+strings.Join(what, "; "), func(tx *bank.Tx) error {
 		if err := tx.RemoveSync(p.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
 			return err
 		}
-		if best == nil {
-			return nil
+		for _, s := range found {
+			if err := tx.PutSync(*s); err != nil {
+				return err
+			}
 		}
-		return tx.PutSync(*best)
+		return nil
 	})
 	return out, err
+}
+
+// synced says how a picture reel lies on each of its sound reels, the surest
+// first; with none it gives one that says nothing yet.
+func synced(picture string, list []*story.Sync) []Synced {
+	if len(list) == 0 {
+		return []Synced{{Picture: picture}}
+	}
+	slices.SortStableFunc(list, func(a, b *story.Sync) int { return cmp.Compare(b.Confidence, a.Confidence) })
+	var out []Synced
+	for _, s := range list {
+		out = append(out, Synced{Picture: picture, Sync: s, What: describeSync(*s), Clock: clockFault(float64(s.DriftPPB) / 1000)})
+	}
+	return out
 }
 
 // syncSource opens a recording for lining up.
@@ -237,81 +264,7 @@ func (d *Desk) Syncs(ctx context.Context) ([]Synced, error) {
 	list, err := d.bank.Syncs(ctx)
 	out := []Synced{}
 	for _, s := range list {
-		out = append(out, Synced{
-			Picture: s.Picture, Sync: &s, What: describeSync(s), Clock: clockFault(float64(s.DriftPPB) / 1000),
-		})
+		out = append(out, synced(s.Picture, []*story.Sync{&s})...)
 	}
 	return out, err
-}
-
-// Picture is where a saying is seen: the camera's reel and its own times.
-type Picture struct {
-	Reel string          `json:"reel"`
-	In   timecode.Moment `json:"in"`
-	Out  timecode.Moment `json:"out"`
-	span timecode.Span
-}
-
-// picture finds where a stretch of a sound reel is seen; nil if no camera
-// that ran then was lined up.
-func (d *Desk) picture(ctx context.Context, reel string, span timecode.Span) (*Picture, error) {
-	s, err := d.bank.SyncOf(ctx, reel)
-	if errors.Is(err, bank.ErrNotFound) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	recs, err := d.recordings(ctx)
-	if err != nil {
-		return nil, err
-	}
-	cam := recs[s.Picture]
-	at := timecode.Span{In: s.ToPicture(span.In), Out: s.ToPicture(span.Out)}
-	if at.In < 0 || at.Out > cam.Duration {
-		return nil, nil
-	}
-	return &Picture{Reel: s.Picture, In: cam.Clock.In(at.In), Out: cam.Clock.Out(at.Out), span: at}, nil
-}
-
-// addPicture gives each piece of a cut that a camera saw a second event with
-// the picture, of the same frames.
-func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, notes *[]string) error {
-	recs, err := d.recordings(ctx)
-	if err != nil {
-		return err
-	}
-	var events []story.Event
-	for i, e := range cut.Events {
-		p, err := d.picture(ctx, e.Reel, e.Source)
-		if err != nil {
-			return err
-		}
-		if p == nil || e.Gap {
-			// A camera's own reel has its picture with it.
-			if !e.Gap && !scratch(recs[e.Reel]) {
-				e.Track = lane(e)
-				*notes = append(*notes, fmt.Sprintf("item %d (%s): no picture was lined up with %s there", i+1, e.Code, e.Reel))
-			}
-			events = append(events, e)
-			continue
-		}
-		cam := recs[p.Reel]
-		v := e
-		v.Reel, v.Path, v.Clock, v.Available, v.Channels, v.Markers = cam.Reel, cam.Path, cam.Clock, cam.Duration, cam.Channels, nil
-		v.Source.In = cut.Base.Rate.Snap(p.span.In, timecode.Nearest)
-		v.Source.Out = v.Source.In + e.Record.Length()
-		v.Track, e.Track = "V", lane(e)
-		events = append(events, v, e)
-	}
-	cut.Events = events
-	return nil
-}
-
-// lane is the sound lane of an event: one channel, or several.
-func lane(e story.Event) string {
-	if e.Channels == 1 {
-		return "A"
-	}
-	return "AA"
 }

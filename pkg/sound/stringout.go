@@ -117,8 +117,12 @@ func (p *plan) spares(path string) error {
 	return nil
 }
 
-// replaceFile writes a file beside path and renames it when write succeeded.
+// replaceFile writes a file beside path and renames it when write succeeded. A
+// link stays: what it points to is written.
 func replaceFile(path string, write func(io.WriteSeeker) error) (err error) {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
 	if err != nil {
 		return err

@@ -411,3 +411,25 @@ func TestStringoutBesideSox(t *testing.T) {
 		t.Logf("difference from sox: %.1f dB below the signal", db)
 	}
 }
+
+// TestReplaceFileThroughLink: a link stays a link, and what it points to is
+// replaced.
+func TestReplaceFileThroughLink(t *testing.T) {
+	dir := t.TempDir()
+	file, link := filepath.Join(dir, "real.wav"), filepath.Join(dir, "link.wav")
+	if err := os.Symlink(file, link); err != nil {
+		t.Skip("no links here:", err)
+	}
+	if err := os.WriteFile(file, []byte("old"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := replaceFile(link, func(w io.WriteSeeker) error { _, err := w.Write([]byte("new")); return err }); err != nil {
+		t.Fatal(err)
+	}
+	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+		t.Errorf("the link is gone: %v, %v", info, err)
+	}
+	if b, _ := os.ReadFile(file); string(b) != "new" {
+		t.Errorf("what it points to holds %q, want what was written", b)
+	}
+}

@@ -1,0 +1,190 @@
+package desk
+
+import (
+	"bytes"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"rushlight/pkg/bank"
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+)
+
+// emptyBank makes a bank and opens it.
+func emptyBank(t *testing.T) *Desk {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "bank")
+	if _, err := New(t.Context(), dir, Options{}, NewOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	d, err := Open(t.Context(), Options{Bank: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = d.Close() })
+	return d
+}
+
+// cameraBank holds a sound reel S of 100 s with sayings of 2 s each second, and
+// a camera that split its picture into C1 (0 to 40 s of S) and C2 (40 to 80 s),
+// with a saying of its own.
+func cameraBank(t *testing.T) *Desk {
+	t.Helper()
+	d := emptyBank(t)
+	sec := timecode.Second
+	_, err := d.change(t.Context(), "test", "test", func(tx *bank.Tx) error {
+		for _, r := range []story.Recording{
+			{Reel: "S", Essence: "s", Path: "/rushes/S.wav", Duration: 100 * sec, Originator: "recorder", Transcript: story.Transcript{Path: "/rushes/S.srt"}},
+			{Reel: "C1", Essence: "c1", Path: "/rushes/C1.mov", Duration: 40 * sec},
+			{Reel: "C2", Essence: "c2", Path: "/rushes/C2.mov", Duration: 40 * sec},
+		} {
+			r.SampleRate, r.Channels, r.Clock.Base = 48000, 1, timecode.Base{Rate: timecode.Rate25}
+			if err := tx.PutRecording(r); err != nil {
+				return err
+			}
+		}
+		say := func(reel string, code story.Code, in timecode.Ticks) story.Quote {
+			return story.Quote{Code: code, Reel: reel, Text: "The bell rang.", Span: timecode.Span{In: in, Out: in + 2*sec}}
+		}
+		if err := tx.PutQuotes("S", []story.Quote{say("S", "AAAAAA", 10*sec), say("S", "BBBBBB", 39*sec+sec/4), say("S", "CCCCCC", 60*sec), say("S", "DDDDDD", 90*sec)}); err != nil {
+			return err
+		}
+		if err := tx.PutQuotes("C1", []story.Quote{say("C1", "EEEEEE", 20*sec)}); err != nil {
+			return err
+		}
+		for i, c := range []string{"C1", "C2"} {
+			s := story.Sync{Picture: c, Sound: "S", Offset: timecode.Ticks(i) * 40 * sec, Confidence: 990 - 10*i, By: story.SyncBySound}
+			if err := tx.PutSync(s); err != nil {
+				return err
+			}
+		}
+		return tx.PutSelects(story.Selects{Name: "cut", Items: []story.Item{{Code: "AAAAAA"}, {Code: "BBBBBB"}, {Code: "CCCCCC"}, {Code: "DDDDDD"}, {Code: "EEEEEE"}}})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// TestPictureOfSeveralFiles: a saying is seen in the file of the camera that
+// holds it, or most of it, never behind a file's end.
+func TestPictureOfSeveralFiles(t *testing.T) {
+	d := cameraBank(t)
+	hits, err := d.Show(t.Context(), []story.Code{"AAAAAA", "BBBBBB", "CCCCCC", "DDDDDD"}, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{
+		"C1 00:00:10:00 00:00:12:00 false", "C2 00:00:00:00 00:00:01:07 true", "C2 00:00:20:00 00:00:22:00 false", "none",
+	} {
+		got := "none"
+		if p := hits[i].Picture; p != nil {
+			got = strings.Join([]string{p.Reel, p.In.Timecode, p.Out.Timecode, map[bool]string{true: "true", false: "false"}[p.Part]}, " ")
+		}
+		if got != want {
+			t.Errorf("%s is seen on %s, want %s", hits[i].Quote.Code, got, want)
+		}
+	}
+	var b bytes.Buffer
+	e, err := d.Export(t.Context(), ExportOptions{Selects: "cut", Form: "edl", Video: true, Out: Output{Path: "-", Stdout: &b}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var events []string
+	for _, line := range strings.Split(b.String(), "\n") {
+		if f := strings.Fields(line); len(f) == 8 && len(f[0]) == 3 {
+			events = append(events, strings.Join(f[1:], " "))
+		}
+	}
+	// Times by hand: item 2 is 39:06 to 41:07 of S (0.25 s is 6.25 frames), of
+	// which C2 has what is from 40:00 on, 19 frames later.
+	want := []string{
+		"C1 V C 00:00:10:00 00:00:12:00 01:00:00:00 01:00:02:00",
+		"S A C 00:00:10:00 00:00:12:00 01:00:00:00 01:00:02:00",
+		"C2 V C 00:00:00:00 00:00:01:07 01:00:02:19 01:00:04:01",
+		"S A C 00:00:39:06 00:00:41:07 01:00:02:00 01:00:04:01",
+		"C2 V C 00:00:20:00 00:00:22:00 01:00:04:01 01:00:06:01",
+		"S A C 00:01:00:00 00:01:02:00 01:00:04:01 01:00:06:01",
+		"S A C 00:01:30:00 00:01:32:00 01:00:06:01 01:00:08:01",
+		"C1 B C 00:00:20:00 00:00:22:00 01:00:08:01 01:00:10:01",
+	}
+	if got := strings.Join(events, "\n"); got != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", got, strings.Join(want, "\n"))
+	}
+	notes := strings.Join(e.Notes, "\n")
+	for _, want := range []string{"item 2 (BBBBBB): the picture begins 0:00.8 later: C2, which holds most of it", "item 4 (DDDDDD): no picture"} {
+		if !strings.Contains(notes, want) {
+			t.Errorf("no note %q in\n%s", want, notes)
+		}
+	}
+}
+
+// TestVideoOnlyWherePictureIs: OpenTimelineIO has the picture of a camera's own
+// reel as a clip of its own; forms that hold no picture refuse it.
+func TestVideoOnlyWherePictureIs(t *testing.T) {
+	d := cameraBank(t)
+	_, err := d.change(t.Context(), "test", "test", func(tx *bank.Tx) error {
+		return tx.PutSelects(story.Selects{Name: "own", Items: []story.Item{{Code: "EEEEEE"}}})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if _, err := d.Export(t.Context(), ExportOptions{Selects: "own", Form: "otio", Video: true, Out: Output{Path: "-", Stdout: &b}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []string{`"kind": "Video"`, `"kind": "Audio"`} {
+		if strings.Count(b.String(), kind) != 1 {
+			t.Errorf("%d of %s in the timeline, want 1", strings.Count(b.String(), kind), kind)
+		}
+	}
+	for _, form := range []string{"paper", "csv", "wav"} {
+		_, err := d.Export(t.Context(), ExportOptions{Selects: "cut", Form: form, Video: true, Out: Output{Path: "-", Stdout: &b}})
+		if err == nil || !strings.Contains(err.Error(), "has no picture") {
+			t.Errorf("%s with picture: got %v, want it refused", form, err)
+		}
+	}
+}
+
+// TestSyncOverSeveralSoundReels: a camera that ran on while the recorder was
+// stopped is lined up with each of the recorder's files. They are made of the
+// sample's, whose camera starts 7.4 s earlier (samples/README.md).
+func TestSyncOverSeveralSoundReels(t *testing.T) {
+	day, rushes := filepath.Join("..", "..", "samples", "day2"), t.TempDir()
+	cut := func(name, from string, in, out timecode.Ticks) {
+		t.Helper()
+		_, err := sound.WriteStringout(t.Context(), filepath.Join(rushes, name), []sound.Piece{{Path: filepath.Join(day, from), In: in, Out: out}}, sound.StringoutOptions{Bits: 16})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	sec := timecode.Second
+	cut("D2-A.wav", "D2-INT2.wav", 0, 40*sec)
+	cut("D2-B.wav", "D2-INT2.wav", 45*sec, 90*sec)
+	cut("D2-CAM.wav", "D2-CAM.wav", 0, 85*sec)
+	d := emptyBank(t)
+	if _, err := d.Ingest(t.Context(), IngestOptions{Paths: []string{rushes}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, list := range []func() ([]Synced, error){
+		func() ([]Synced, error) { return d.Sync(t.Context(), SyncOptions{Pictures: []string{"D2-CAM"}}) },
+		func() ([]Synced, error) { return d.Syncs(t.Context()) },
+	} {
+		got, err := list()
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := map[string]float64{}
+		for _, s := range got {
+			t.Log(s.What)
+			if s.Sync != nil {
+				at[s.Sync.Sound] = s.Sync.Offset.Seconds()
+			}
+		}
+		if a, b := at["D2-A"], at["D2-B"]; len(at) != 2 || a < -7.41 || a > -7.39 || b < -52.41 || b > -52.39 {
+			t.Errorf("D2-CAM begins at %v, want −7.4 of D2-A and −52.4 of D2-B", at)
+		}
+	}
+}
