@@ -24,6 +24,9 @@ func newCommand(c *call) *cobra.Command {
 			}
 			return c.say(made, func() {
 				c.printf("made the bank %s (%s frames/s)\n", a[0], made.Rate)
+				for _, n := range made.Notes {
+					c.printf("%s\n", wrap("note: "+n, columns, "", plain))
+				}
 				c.printf("next: cd %s; rushlight ingest RUSHES\n", a[0])
 			})
 		},

@@ -60,8 +60,12 @@ func outputFlags(cmd *cobra.Command, o *desk.Output) {
 
 // wrote says what was written: beside the data where the data went to stdout.
 func (c *call) wrote(path string, v any, notes []string, what string) error {
-	if c.json && path != "-" {
-		return c.say(v, nil)
+	if c.json {
+		beside := *c
+		if path == "-" {
+			beside.out = c.err
+		}
+		return beside.say(v, nil)
 	}
 	say := c.printf
 	if path == "-" {

@@ -41,9 +41,9 @@ func checkFaults(cmd *cobra.Command, c *call, paths []string) error {
 func printFaults(c *call, f desk.FileFaults) {
 	c.printf("%s  %s\n", c.strong(oneLine(near(f.Path))), f.Recording.Duration.Short())
 	if f.Problem != "" {
-		c.printf("  stop  %s\n", f.Problem)
+		c.printf("  stop  %s\n", strings.TrimSpace(wrap(f.Problem, columns, "        ", plain)))
 		if f.Hint != "" {
-			c.printf("        %s\n", f.Hint)
+			c.printf("%s\n", wrap(f.Hint, columns, "        ", plain))
 		}
 	}
 	for _, n := range f.Notes {

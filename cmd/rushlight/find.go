@@ -38,9 +38,6 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			return find(cmd, c, opt, first)
 		},
 	}
-	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
-		return &desk.Problem{What: err.Error(), Hint: queryHint(err), Kind: desk.ErrUsage}
-	})
 	cmd.Flags().IntVar(&opt.Around, "around", 0, "show so many quotes before and after each hit")
 	cmd.Flags().IntVar(&opt.Limit, "limit", 20, "how many hits to show")
 	cmd.Flags().IntVar(&opt.Offset, "skip", 0, "how many of the best hits to skip")
@@ -50,14 +47,6 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 	cmd.Flags().BoolVar(&opt.Fold, "fold", false, "put the tellings of one story under the best of them")
 	cmd.Flags().BoolVar(&first, "first", false, "who said it first, speaker by speaker")
 	return cmd
-}
-
-// queryHint says what to do about an option that may have been a query.
-func queryHint(err error) string {
-	if strings.Contains(err.Error(), "unknown") {
-		return "put the whole query in quotation marks, for example 'bridge -speaker:joss'"
-	}
-	return "see 'rushlight find --help'"
 }
 
 // find does one search and prints it.

@@ -25,7 +25,8 @@ ratings and selects stay with the sayings.
 
 Recordings are WAV, RF64, BW64; camera files and packed sound are taken too
 where ffmpeg is installed. Transcripts are SRT, WebVTT, TTML, EBU STL, SSA/ASS,
-plain text with timecodes, CSV/TSV, DOCX, ODT, and JSON with segments or words.
+plain text with timecodes, CSV/TSV, DOCX, ODT, web pages (HTML), and JSON with
+segments or words.
 
 Talk can be private: take in what its speakers agreed to, and keep the bank
 where only those may read it who should. Local law and the release decide.`,

@@ -17,7 +17,7 @@ func listenCommand(c *call) *cobra.Command {
 	var pauses int
 	var quick, faults, levels, align bool
 	cmd := &cobra.Command{
-		Use:   "listen REEL|FILE...",
+		Use:   "listen REEL|FILE | listen --faults PATH...",
 		Short: "Show what was heard: levels, pauses, turns, talk shares",
 		Long: `Show what was heard in a reel of the bank, or in a file before it is in one: the
 level over time with who talks and where there are pauses, who has how much
@@ -34,7 +34,7 @@ its place and what to do.`,
 				return checkFaults(cmd, c, a)
 			}
 			if len(a) > 1 {
-				return wrong(cmd, fmt.Errorf("%q is too much: one reel or file", a[1]))
+				return wrong(cmd, fmt.Errorf("%q is too much: want one reel or file; --faults takes several", a[1]))
 			}
 			if (align || levels) && desk.IsSoundFile(a[0]) {
 				return wrong(cmd, fmt.Errorf("--align and --levels need a reel of the bank: ingest %s first", a[0]))

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"strings"
 	"time"
 
@@ -143,9 +142,7 @@ works offline and never changes a recording.`,
 	cmd.SetOut(c.out)
 	cmd.SetErr(c.err)
 	cmd.SetIn(c.in)
-	cmd.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return wrong(cmd, err)
-	})
+	cmd.SetFlagErrorFunc(wrongOption)
 	for _, g := range groups() {
 		cmd.AddGroup(&cobra.Group{ID: g.title, Title: g.title + ":"})
 		for _, make := range g.commands {
@@ -167,27 +164,9 @@ works offline and never changes a recording.`,
 	return cmd
 }
 
-// wrong makes a wrong call of an error, with the way to the help.
-func wrong(cmd *cobra.Command, err error) error {
-	return &desk.Problem{What: err.Error(), Hint: "see '" + cmd.CommandPath() + " --help'", Kind: desk.ErrUsage}
-}
-
-// args checks the number of arguments: least and most (-1 for any).
-func args(least, most int, what string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, a []string) error {
-		switch {
-		case len(a) < least:
-			return wrong(cmd, fmt.Errorf("want %s", what))
-		case most >= 0 && len(a) > most:
-			return wrong(cmd, fmt.Errorf("%q is too much: want %s", a[most], what))
-		}
-		return nil
-	}
-}
-
 // run carries out one call and gives its exit code.
 func run(ctx context.Context, arguments []string, t terminal) int {
-	c := &call{terminal: t, json: slices.Contains(arguments, "--json")}
+	c := &call{terminal: t}
 	cmd := root(c)
 	cmd.SetArgs(arguments)
 	err := cmd.ExecuteContext(ctx)
@@ -197,6 +176,7 @@ func run(ctx context.Context, arguments []string, t terminal) int {
 		}
 		return 0
 	}
+	c.json = c.json || wantsJSON(arguments)
 	return c.fail(ctx, err)
 }
 
@@ -221,14 +201,4 @@ func (c *call) fail(ctx context.Context, err error) int {
 		c.notef("hint: %s\n", hint)
 	}
 	return code
-}
-
-// unknown says that there is no such command, and which are spelt nearly so.
-func unknown(cmd *cobra.Command, name string) error {
-	cmd.SuggestionsMinimumDistance = 2
-	hint := "'rushlight --help' lists the commands"
-	if near := cmd.SuggestionsFor(name); len(near) > 0 {
-		hint = "did you mean " + strings.Join(near, " or ") + "?"
-	}
-	return &desk.Problem{What: fmt.Sprintf("unknown command %q", name), Hint: hint, Kind: desk.ErrUsage}
 }

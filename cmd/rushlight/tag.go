@@ -103,6 +103,9 @@ func (c *call) agree(codes []story.Code, query string, opt desk.TagOptions, yes 
 
 func printTagged(c *call, t desk.Tagged, brief bool) {
 	c.printf("%d of %s changed\n", t.Changed, many(t.Asked, "quote", "quotes"))
+	for _, n := range t.Notes {
+		c.printf("%s\n", wrap("note: "+n, columns, "", plain))
+	}
 	if brief {
 		return
 	}

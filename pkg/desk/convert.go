@@ -71,6 +71,9 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if err != nil {
 		return done, &Problem{What: err.Error(), Kind: ErrUsage}
 	}
+	if len(doc.Cues) > 0 && len(changed.Cues) == 0 {
+		return done, usage("a smaller --shift", "nothing is left: every cue would lie before the beginning")
+	}
 	done = Converted{File: opt.Out.Path, From: string(doc.Format), To: string(format), Cues: len(changed.Cues), Notes: notes}
 	for _, r := range doc.Repairs {
 		done.Mended = append(done.Mended, r.String())

@@ -75,7 +75,7 @@ func Hint(err error) string {
 	case errors.As(err, &w) && w.Hint != "":
 		return w.Hint
 	case errors.As(err, &t) && strings.Contains(t.Problem, "frames/s"):
-		return t.Hint + "; if its timecode counts more frames in a second, say so: --rate 30"
+		return t.Hint + "; if its timecode counts more frames in a second, say so: --rate 30 (convert: --from-rate 30)"
 	case errors.As(err, &t) && strings.Contains(t.Problem, "without a frame rate"):
 		return t.Hint + ": --rate 25 (convert: --from-rate 25)"
 	case errors.As(err, &t) && t.Hint != "":
@@ -94,6 +94,8 @@ func Hint(err error) string {
 		return "use a newer rushlight; nothing was changed"
 	case errors.Is(err, bank.ErrFull):
 		return "make room on the disk and run the command again; what was in the bank is still there"
+	case errors.Is(err, bank.ErrDamaged):
+		return "put a copy of bank.db in its place, from a backup; recordings and transcripts are untouched, so that a new bank can take them in again"
 	case errors.Is(err, bank.ErrReadOnly):
 		return "check who may write to the bank's folder"
 	}

@@ -184,7 +184,7 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	}
 	silence, err := parseLength(gap)
 	if err != nil {
-		return err
+		return usage("for example 1s or 500ms", "--gap %q is not a length of time", gap)
 	}
 	pieces := make([]sound.Piece, 0, len(cut.Events))
 	for _, e := range cut.Events {
@@ -231,11 +231,15 @@ func parseHandles(s string, base timecode.Base) (timecode.Ticks, error) {
 	if n, ok := strings.CutSuffix(strings.TrimSpace(s), "f"); ok {
 		frames, err := strconv.ParseUint(n, 10, 20)
 		if err != nil {
-			return 0, usage("for example 12f or 1s", "%q is not a number of frames", s)
+			return 0, usage("for example 12f or 1s", "--handles %q is not a number of frames", s)
 		}
 		return base.Rate.Ticks(int64(frames)), nil
 	}
-	return parseLength(s)
+	t, err := parseLength(s)
+	if err != nil {
+		return 0, usage("for example 12f or 1s", "--handles %q is not a length of time", s)
+	}
+	return t, nil
 }
 
 func orNone(path string) string {

@@ -2,6 +2,10 @@ package desk
 
 import (
 	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/timecode"
@@ -19,6 +23,8 @@ type Created struct {
 	Bank  string `json:"bank"`
 	Title string `json:"title"`
 	Rate  string `json:"rate"`
+	// Notes say what else is in the folder.
+	Notes []string `json:"notes,omitempty"`
 }
 
 // New makes an empty bank in dir.
@@ -31,6 +37,10 @@ func New(ctx context.Context, dir string, opt Options, film NewOptions) (Created
 		}
 		base = b
 	}
+	notes, err := besides(dir)
+	if err != nil {
+		return Created{}, err
+	}
 	b, err := bank.Create(ctx, absolute(dir), bank.Options{Who: opt.Who, Now: opt.Now})
 	if err != nil {
 		return Created{}, err
@@ -41,7 +51,29 @@ func New(ctx context.Context, dir string, opt Options, film NewOptions) (Created
 	if closeErr := b.Close(); err == nil {
 		err = closeErr
 	}
-	return Created{Bank: b.Dir(), Title: film.Title, Rate: base.String()}, err
+	return Created{Bank: b.Dir(), Title: film.Title, Rate: base.String(), Notes: notes}, err
+}
+
+// besides says what a folder holds that is to become a bank. One with an index
+// folder that isn't a bank's is refused: the two would get in each other's way.
+func besides(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil || exists(filepath.Join(dir, "bank.db")) {
+		return nil, nil // none yet, or not one to make a bank in: Create says so
+	}
+	things := 0
+	for _, e := range entries {
+		if e.Name() == "index" && !exists(filepath.Join(dir, "index", "writer.lock")) {
+			return nil, refuse("give the bank a folder of its own", "%s holds something called index already, which is the name of the bank's index", dir)
+		}
+		if !strings.HasPrefix(e.Name(), ".") {
+			things++
+		}
+	}
+	if things > 0 {
+		return []string{fmt.Sprintf("%s holds other things too; the bank is bank.db and index in it", dir)}, nil
+	}
+	return nil, nil
 }
 
 func parseRate(s string) (timecode.Base, error) {

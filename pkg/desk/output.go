@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 )
 
 // Output is where a job writes a file. A Path of "-" is Stdout.
@@ -142,6 +143,9 @@ func (o Output) writeFile(fill func(*os.File) error) error {
 	}
 	if closeErr := temp.Close(); err == nil {
 		err = closeErr
+	}
+	if errors.Is(err, syscall.ENOSPC) {
+		return &Problem{What: "can't write " + o.Path, Hint: "make room on the disk, or write to another one; nothing was left behind", Err: err}
 	}
 	if err != nil {
 		return fmt.Errorf("can't write %s: %w", o.Path, err)

@@ -75,7 +75,10 @@ func parseLength(s string) (timecode.Ticks, error) {
 		return 0, nil
 	}
 	w, err := timecode.Parse(s, timecode.Base{Rate: timecode.Rate25})
-	if err != nil || w.Frames || w.Ticks < 0 {
+	if err == nil && w.Ticks < 0 {
+		return 0, usage("minutes and seconds, for example 4:00 or 90s", "%s: a running time can't be below 0", s)
+	}
+	if err != nil || w.Frames {
 		return 0, usage("minutes and seconds, for example 4:00 or 90s", "%q is not a running time", s)
 	}
 	return w.Ticks, nil

@@ -71,6 +71,8 @@ func (o TagOptions) String() string {
 type Tagged struct {
 	Asked   int `json:"asked"`
 	Changed int `json:"changed"`
+	// Notes say what was asked for in vain.
+	Notes []string `json:"notes,omitempty"`
 	// Quotes are those asked for, as they are now.
 	Quotes []story.Quote `json:"quotes"`
 	Change int64         `json:"change,omitempty"`
@@ -84,10 +86,16 @@ func (d *Desk) Tag(ctx context.Context, codes []story.Code, opt TagOptions) (Tag
 	if len(codes) == 0 {
 		return Tagged{}, usage("give codes, or --found QUERY", "no quotes named")
 	}
-	if _, err := d.quotes(ctx, codes); err != nil {
+	before, err := d.quotes(ctx, codes)
+	if err != nil {
 		return Tagged{}, err
 	}
 	out := Tagged{Asked: len(codes)}
+	for _, n := range opt.Off {
+		if !slices.ContainsFunc(before, func(q story.Quote) bool { return carries(q, n) }) {
+			out.Notes = append(out.Notes, fmt.Sprintf("none of them carried %q", n))
+		}
+	}
 	entry, err := d.change(ctx, "tag", "", func(tx *bank.Tx) error {
 		out.Changed = 0
 		for _, code := range codes {
