@@ -112,7 +112,12 @@ a search that suggests quotes; accept or refuse them.`,
 				if err != nil {
 					return err
 				}
-				return c.say(s, func() { printSuggested(c, s, 5) })
+				return c.say(s, func() {
+					printSuggested(c, s, 5)
+					if s.Had != "" {
+						c.printf("%s\n", wrap("the theme had a rule, which still counts: "+s.Had, columns, "", plain))
+					}
+				})
 			})
 		},
 	}

@@ -42,9 +42,9 @@ func TestHeardComesBack(t *testing.T) {
 		t.Errorf("got %+v, %v, want %+v", got, err, want)
 	}
 	e := do(t, b, "speakers", func(tx *Tx) error {
-		n, err := tx.SetSpeaker("D1-INT1", "INÈS", "Ines")
-		if n != 2 {
-			t.Errorf("got %d changed, want 2 turns", n)
+		quotes, turns, err := tx.SetSpeaker("D1-INT1", "INÈS", "Ines")
+		if quotes != 0 || turns != 2 {
+			t.Errorf("got %d quotes and %d turns changed, want 2 turns", quotes, turns)
 		}
 		return err
 	})
@@ -66,7 +66,7 @@ func TestSpeakerWithoutWords(t *testing.T) {
 		}
 		return tx.PutQuotes("D1-INT1", []story.Quote{{Code: "AAA", Speaker: "INES", Text: "Thirty-four years."}})
 	})
-	e := do(t, b, "speakers", func(tx *Tx) error { _, err := tx.SetSpeaker("D1-INT1", "INES", "Ines"); return err })
+	e := do(t, b, "speakers", func(tx *Tx) error { _, _, err := tx.SetSpeaker("D1-INT1", "INES", "Ines"); return err })
 	if q, err := b.Quote(t.Context(), "AAA"); q.Speaker != "Ines" || q.Words != nil || e.Rows != 1 || err != nil {
 		t.Errorf("got %+v, %v, %d rows changed", q, err, e.Rows)
 	}

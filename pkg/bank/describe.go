@@ -77,6 +77,15 @@ func (tx *Tx) setParent(name, parent string) (bool, error) {
 	return tx.put(tableNest, key, above)
 }
 
+// ThemeRule gives the rule of a theme, "" for none. ErrNotFound.
+func (tx *Tx) ThemeRule(name string) (string, error) {
+	if err := tx.themeThere(name); err != nil {
+		return "", err
+	}
+	_, rule, err := tx.about(themeKey(name))
+	return rule, err
+}
+
 // about gives what is said of a theme, by key.
 func (tx *Tx) about(key string) (statement, rule string, err error) {
 	r, err := tx.row(tableAbout, key)

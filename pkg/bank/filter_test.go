@@ -21,7 +21,7 @@ func TestFilter(t *testing.T) {
 		_, e3 := tx.Tag(q[0].Code, []string{"STRONG"}, nil)
 		_, e4 := tx.Rate(q[3].Code, 4)
 		_, e5 := tx.Rate(q[0].Code, 2)
-		_, e6 := tx.SetSpeaker("D1-INT1", "ines", "Wilf")
+		_, _, e6 := tx.SetSpeaker("D1-INT1", "ines", "Wilf")
 		return errors.Join(e1, e2, e3, e4, e5, e6)
 	})
 	for _, c := range []struct {

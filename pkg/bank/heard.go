@@ -67,30 +67,37 @@ func (tx *Tx) putHeard(key string, h story.Heard) error {
 }
 
 // SetSpeaker gives the speaker called from, in any case, the name to, in the
-// quotes and turns of one reel; from "" means those without a name. n is how
-// many quotes and turns that changed. ErrNotFound if there is no such reel.
-func (tx *Tx) SetSpeaker(reel, from, to string) (n int, err error) {
+// quotes and turns of one reel; from "" means those without a name. It tells
+// how many quotes and how many turns that changed. ErrNotFound if there is no
+// such reel.
+func (tx *Tx) SetSpeaker(reel, from, to string) (quotes, turns int, err error) {
 	key, err := tx.reel(reel)
 	if err != nil {
-		return 0, err
+		return 0, 0, err
 	}
 	to = strings.TrimSpace(to)
-	rows, err := tx.quoteRows(key)
+	spelt, err := tx.texts("SELECT DISTINCT speaker FROM quote WHERE reel = ?", key)
 	if err != nil {
-		return 0, err
+		return 0, 0, err
 	}
-	for _, r := range rows {
-		if !strings.EqualFold(r.speaker, from) || r.speaker == to {
+	for _, name := range spelt {
+		if !strings.EqualFold(name, from) || name == to {
 			continue
 		}
-		r.speaker = to
-		if err := tx.putQuoteRow(r); err != nil {
-			return n, err
+		rows, err := tx.quoteRows("reel = ? AND speaker = ?", key, name)
+		if err != nil {
+			return quotes, 0, err
 		}
-		n++
+		for _, r := range rows {
+			r.speaker = to
+			if err := tx.putQuoteRow(r); err != nil {
+				return quotes, 0, err
+			}
+			quotes++
+		}
 	}
-	turns, err := tx.renameTurns(key, from, to)
-	return n + turns, err
+	turns, err = tx.renameTurns(key, from, to)
+	return quotes, turns, err
 }
 
 func (tx *Tx) renameTurns(key, from, to string) (n int, err error) {

@@ -27,10 +27,11 @@ func (r quoteRow) values() []any {
 	return []any{r.reel, r.ord, r.speaker, r.in, r.out, r.text, r.language, r.words, r.inBy, r.outBy}
 }
 
-// quoteRows reads the quotes of a reel, in order, and takes note of them.
-func (tx *Tx) quoteRows(key string) ([]quoteRow, error) {
+// quoteRows reads the quotes that a condition picks, in order, and takes note
+// of them.
+func (tx *Tx) quoteRows(where string, args ...any) ([]quoteRow, error) {
 	rows, err := tx.tx.QueryContext(tx.ctx, "SELECT code,"+strings.Join(tableQuote.cols, ",")+
-		" FROM quote WHERE reel = ? ORDER BY ord", key)
+		" FROM quote WHERE "+where+" ORDER BY ord", args...)
 	if err != nil {
 		return nil, fault(err)
 	}
@@ -124,7 +125,7 @@ func (tx *Tx) PutQuotes(reel string, quotes []story.Quote) error {
 }
 
 func (tx *Tx) putQuotes(key string, quotes []story.Quote) error {
-	old, err := tx.quoteRows(key)
+	old, err := tx.quoteRows("reel = ?", key)
 	if err != nil {
 		return err
 	}

@@ -60,6 +60,17 @@ func (b *Bank) Quote(ctx context.Context, code story.Code) (story.Quote, error) 
 // Quote gives one quote as it is inside the change. ErrNotFound.
 func (tx *Tx) Quote(code story.Code) (story.Quote, error) { return tx.view.quote(tx.ctx, code) }
 
+// Present gives the quotes among codes that are there, in this order; an empty
+// list for none.
+func (b *Bank) Present(ctx context.Context, codes []story.Code) ([]story.Quote, error) {
+	var list []story.Quote
+	err := b.read(ctx, func(v view) (err error) {
+		list, err = v.present(ctx, codes)
+		return err
+	})
+	return list, err
+}
+
 // Around gives up to n quotes of the same reel before a quote and after it,
 // in order. ErrNotFound if the quote isn't there.
 func (b *Bank) Around(ctx context.Context, code story.Code, n int) (before, after []story.Quote, err error) {

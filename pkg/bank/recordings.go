@@ -147,6 +147,10 @@ func scanRecording(rows *sql.Rows) (story.Recording, error) {
 	return r, err
 }
 
+// Recordings lists all recordings as Bank.Recordings does, as they are inside
+// the change.
+func (tx *Tx) Recordings() ([]story.Recording, error) { return tx.view.recordings(tx.ctx, "", nil) }
+
 // Recording finds a reel by name, in any case. ErrNotFound.
 func (tx *Tx) Recording(reel string) (story.Recording, error) { return tx.view.recording(tx.ctx, reel) }
 

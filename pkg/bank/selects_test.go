@@ -25,7 +25,7 @@ func TestThemes(t *testing.T) {
 		_, e3 := tx.Tag(q[3].Code, []string{"écluse"}, nil)
 		_, e4 := tx.Tag(q[3].Code, nil, []string{"ÉCLUSE"})
 		_, e5 := tx.AddTheme("far bank")
-		_, e6 := tx.SetSpeaker("D1-INT1", "Ines", "")
+		_, _, e6 := tx.SetSpeaker("D1-INT1", "Ines", "")
 		return errors.Join(e1, e2, e3, e4, e5, e6)
 	})
 	list, err := b.Themes(t.Context())

@@ -134,7 +134,7 @@ func someChange(r *rapid.T, tx *Tx) error {
 		_, err := tx.Rate(codes.Draw(r, "code"), rapid.IntRange(0, 5).Draw(r, "rating"))
 		return err
 	case 9:
-		_, err := tx.SetSpeaker(reel, "", texts.Draw(r, "to"))
+		_, _, err := tx.SetSpeaker(reel, "", texts.Draw(r, "to"))
 		return err
 	case 10:
 		_, err := tx.RenameTheme(theme.Draw(r, "from"), theme.Draw(r, "to"))

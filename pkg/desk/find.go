@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rushlight/index"
+	"rushlight/pkg/bank"
 	"rushlight/pkg/story"
 )
 
@@ -127,8 +128,7 @@ func (d *Desk) Find(ctx context.Context, opt FindOptions) (Found, error) {
 		}
 		f.Near = append(f.Near, Near{Word: word, Spelt: append([]string{}, near...)})
 	}
-	f.Hits, err = d.hits(ctx, res.Hits, opt.Around)
-	return f, err
+	return f, d.show(ctx, &f, res.Hits, opt.Around)
 }
 
 // openIndex opens the index at the bank's state; f is told what it took.
@@ -161,28 +161,40 @@ func (d *Desk) openIndex(ctx context.Context, f *Found) (*index.Index, error) {
 	return index.Open(d.indexDir())
 }
 
+// show puts hits into what was found.
+func (d *Desk) show(ctx context.Context, f *Found, found []index.Hit, around int) (err error) {
+	f.Hits, err = d.hits(ctx, found, around)
+	f.Total -= len(found) - len(f.Hits)
+	return err
+}
+
 // hits fetches the quotes of hits from the bank. A quote that left the bank
 // since the index was read is left out.
 func (d *Desk) hits(ctx context.Context, found []index.Hit, around int) ([]Hit, error) {
 	codes := make([]story.Code, len(found))
-	marks := make(map[story.Code][]Mark, len(found))
-	folded := map[story.Code][]story.Code{}
+	at := make(map[story.Code]index.Hit, len(found))
 	for i, h := range found {
-		codes[i] = h.Code
-		folded[h.Code] = h.Folded
-		for _, m := range h.Marks {
-			marks[h.Code] = append(marks[h.Code], Mark(m))
-		}
+		codes[i], at[h.Code] = h.Code, h
 	}
-	qs, err := d.quotes(ctx, codes)
+	qs, err := d.bank.Present(ctx, codes)
 	if err != nil {
 		return nil, err
 	}
 	out := make([]Hit, 0, len(qs))
 	for _, q := range qs {
-		h := Hit{Quote: q, Marks: marks[q.Code], Folded: folded[q.Code]}
+		h := Hit{Quote: q, Folded: at[q.Code].Folded}
+		for _, m := range at[q.Code].Marks {
+			// The words may have changed since too.
+			if m.End <= len(q.Text) {
+				h.Marks = append(h.Marks, Mark(m))
+			}
+		}
 		if around > 0 {
-			if h.Before, h.After, err = d.bank.Around(ctx, q.Code, around); err != nil {
+			h.Before, h.After, err = d.bank.Around(ctx, q.Code, around)
+			if errors.Is(err, bank.ErrNotFound) {
+				continue // gone by now
+			}
+			if err != nil {
 				return nil, err
 			}
 		}
@@ -210,6 +222,9 @@ func queryError(err error) error {
 
 // Show gives quotes by code with their neighbours.
 func (d *Desk) Show(ctx context.Context, codes []story.Code, around int) ([]Hit, error) {
+	if _, err := d.quotes(ctx, codes); err != nil {
+		return nil, err
+	}
 	found := make([]index.Hit, len(codes))
 	for i, c := range codes {
 		found[i].Code = c

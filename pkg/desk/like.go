@@ -76,13 +76,25 @@ func (d *Desk) FirstSaid(ctx context.Context, query string, wide bool) ([]Saying
 	if err != nil {
 		return nil, queryError(err)
 	}
-	out := make([]Saying, 0, len(list))
+	return d.sayings(ctx, list)
+}
+
+// sayings fetches the quotes of what was said first; one that left the bank
+// since the index was read is left out.
+func (d *Desk) sayings(ctx context.Context, list []index.FirstSaid) ([]Saying, error) {
+	found := make([]index.Hit, len(list))
+	for i, s := range list {
+		found[i] = index.Hit{Code: s.Code, Marks: s.Marks}
+	}
+	hits, err := d.hits(ctx, found, 0)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Saying, 0, len(hits))
 	for _, s := range list {
-		h, err := d.hits(ctx, []index.Hit{{Code: s.Code, Marks: s.Marks}}, 0)
-		if err != nil {
-			return nil, err
+		if n := len(out); n < len(hits) && hits[n].Quote.Code == s.Code {
+			out = append(out, Saying{Speaker: s.Speaker, Hits: s.Hits, First: hits[n]})
 		}
-		out = append(out, Saying{Speaker: s.Speaker, Hits: s.Hits, First: h[0]})
 	}
 	return out, nil
 }

@@ -163,3 +163,18 @@ func TestSigns(t *testing.T) {
 		}
 	}
 }
+
+// What a rule said it says still: OR binds loosest in a query.
+func TestEitherRule(t *testing.T) {
+	for _, c := range []struct{ rule, want string }{
+		{"", "ring OR rings"},
+		{"ferry NOT bridge", "ferry NOT bridge OR ring OR rings"},
+		{"rings OR ferry", "rings OR ferry OR ring"},
+		{"ring OR rings", "ring OR rings"},
+		{"(bell OR ring OR rope) landing", "(bell OR ring OR rope) landing OR ring OR rings"},
+	} {
+		if got := eitherRule(c.rule, []string{"ring", "rings"}); got != c.want {
+			t.Errorf("%q: got %q, want %q", c.rule, got, c.want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"rushlight/index"
 	"rushlight/pkg/bank"
@@ -88,12 +89,9 @@ func (d *Desk) Reels(ctx context.Context) ([]Reel, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := map[string]int{}
-	for q, err := range d.bank.Quotes(ctx, bank.Filter{}) {
-		if err != nil {
-			return nil, err
-		}
-		n[q.Reel]++
+	n, err := d.bank.QuotesIn(ctx)
+	if err != nil {
+		return nil, err
 	}
 	out := make([]Reel, 0, len(recs))
 	for _, r := range recs {
@@ -172,57 +170,38 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 	return out, nil
 }
 
-// SpeakerName says who really speaks: from is a name as it stands, in one
-// reel or, with reel "", everywhere.
+// SpeakerName says who really speaks: from is a name as it stands, in any case, in
+// one reel or, with reel "", everywhere. It tells how many quotes that changed.
 func (d *Desk) SpeakerName(ctx context.Context, reel, from, to string) (int, error) {
-	if to == "" {
+	if to = strings.TrimSpace(to); to == "" {
 		return 0, usage("for example 'rushlight speakers name \"Voice 1\" Ines'", "a speaker needs a name")
 	}
-	reels := []string{}
-	if reel != "" {
-		rec, err := d.recording(ctx, reel)
-		if err != nil {
-			return 0, err
+	quotes, turns := 0, 0
+	_, err := d.change(ctx, "speakers", fmt.Sprintf("%q is %q", from, to), func(tx *bank.Tx) error {
+		recs, err := tx.Recordings()
+		if reel != "" {
+			recs = make([]story.Recording, 1)
+			recs[0], err = d.recording(ctx, reel)
 		}
-		reels = append(reels, rec.Reel)
-	} else {
-		recs, err := d.bank.Recordings(ctx)
 		if err != nil {
-			return 0, err
+			return err
 		}
 		for _, r := range recs {
-			reels = append(reels, r.Reel)
-		}
-	}
-	n, changed := 0, 0
-	for _, r := range reels {
-		for q, err := range d.bank.Quotes(ctx, bank.Filter{Reel: r}) {
-			if err != nil {
-				return n, err
-			}
-			if q.Speaker == from {
-				n++
-			}
-		}
-	}
-	_, err := d.change(ctx, "speakers", fmt.Sprintf("%q is %q", from, to), func(tx *bank.Tx) error {
-		changed = 0
-		for _, r := range reels {
-			k, err := tx.SetSpeaker(r, from, to) // quotes and turns
+			q, t, err := tx.SetSpeaker(r.Reel, from, to)
 			if err != nil {
 				return err
 			}
-			changed += k
+			quotes, turns = quotes+q, turns+t
 		}
 		return nil
 	})
 	if err != nil {
-		return n, err
+		return 0, err
 	}
-	if changed == 0 {
-		return n, refuse("'rushlight speakers' lists them", "nobody is called %q", from)
+	if quotes+turns == 0 {
+		return 0, refuse("'rushlight speakers' lists them", "nobody is called %q, or all are called %q already", from, to)
 	}
-	return n, d.freshen(ctx)
+	return quotes, d.freshen(ctx)
 }
 
 // Speaker is one person's talk over all reels.
@@ -236,25 +215,23 @@ type Speaker struct {
 
 // Speakers lists who speaks, by the length of their quotes.
 func (d *Desk) Speakers(ctx context.Context) ([]Speaker, error) {
+	talk, err := d.bank.Talk(ctx)
+	if err != nil {
+		return nil, err
+	}
 	at := map[string]int{}
 	out := []Speaker{}
-	for q, err := range d.bank.Quotes(ctx, bank.Filter{}) {
-		if err != nil {
-			return nil, err
-		}
-		i, ok := at[q.Speaker]
+	for _, t := range talk {
+		i, ok := at[t.Speaker]
 		if !ok {
-			i = len(out)
-			at[q.Speaker] = i
-			out = append(out, Speaker{Speaker: q.Speaker})
+			i, at[t.Speaker] = len(out), len(out)
+			out = append(out, Speaker{Speaker: t.Speaker})
 		}
 		s := &out[i]
-		s.Quotes++
-		s.ticks += q.Length()
+		s.Quotes += t.Quotes
+		s.ticks += t.Length
 		s.Seconds = s.ticks.Seconds()
-		if n := len(s.Reels); n == 0 || s.Reels[n-1] != q.Reel {
-			s.Reels = append(s.Reels, q.Reel)
-		}
+		s.Reels = append(s.Reels, t.Reel)
 	}
 	slices.SortStableFunc(out, func(a, b Speaker) int {
 		return cmp.Or(cmp.Compare(b.ticks, a.ticks), cmp.Compare(a.Speaker, b.Speaker))

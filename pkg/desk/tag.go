@@ -141,6 +141,18 @@ func (d *Desk) FoundCodes(ctx context.Context, query string) ([]story.Code, erro
 		return nil, err
 	}
 	defer ix.Close()
-	codes, err := ix.All(ctx, query)
-	return codes, queryError(err)
+	found, err := ix.All(ctx, query)
+	if err != nil {
+		return nil, queryError(err)
+	}
+	if !f.Stale {
+		return found, nil
+	}
+	// Those that left the bank since the index was written are left out.
+	there, err := d.bank.Present(ctx, found)
+	codes := make([]story.Code, len(there))
+	for i, q := range there {
+		codes[i] = q.Code
+	}
+	return codes, err
 }

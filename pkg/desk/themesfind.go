@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -61,11 +62,15 @@ type Suggested struct {
 	// Carried and Refused count those judged before.
 	Carried int `json:"carried"`
 	Refused int `json:"refused"`
+	// Had is the rule of a theme that was there already, which still counts
+	// beside that of the candidate kept; "" for none.
+	Had string `json:"had_rule,omitempty"`
 }
 
 // KeepTheme makes a theme of a candidate, named by its place in the list of
 // FindThemes or by its term: the theme's rule is to be said in any of the
-// candidate's forms.
+// candidate's forms. If there is a theme of that name with a rule, either rule
+// suggests a quote.
 func (d *Desk) KeepTheme(ctx context.Context, which, as string) (Suggested, error) {
 	found, err := d.FindThemes(ctx, FindThemesOptions{Limit: -1})
 	if err != nil {
@@ -83,25 +88,56 @@ func (d *Desk) KeepTheme(ctx context.Context, which, as string) (Suggested, erro
 		if err != nil {
 			return Suggested{}, &Problem{What: err.Error(), Kind: ErrUsage}
 		}
-		rule := ruleOf(c)
-		_, err = d.change(ctx, "themes", fmt.Sprintf("kept %q as theme %q", c.Term, name), func(tx *bank.Tx) error {
-			if _, err := tx.AddTheme(name); err != nil {
-				return err
-			}
-			_, err := tx.DescribeTheme(name, story.ThemeDetail{Rule: &rule})
-			return err
-		})
+		had, err := d.keep(ctx, c, name)
 		if err != nil {
 			return Suggested{}, err
 		}
-		return d.Suggest(ctx, name)
+		s, err := d.Suggest(ctx, name)
+		s.Had = had
+		return s, err
 	}
 	return Suggested{}, usage("'rushlight themes find' numbers them", "nothing that keeps coming back is number or word %q", which)
 }
 
-// ruleOf is the search for a candidate: its term, found in all its forms, or
-// word for word for a phrase.
-func ruleOf(c themes.Candidate) string {
+// keep makes a theme with a candidate's rule, and gives the rule it had.
+func (d *Desk) keep(ctx context.Context, c themes.Candidate, name string) (had string, err error) {
+	_, err = d.change(ctx, "themes", fmt.Sprintf("kept %q as theme %q", c.Term, name), func(tx *bank.Tx) error {
+		if _, err := tx.AddTheme(name); err != nil {
+			return err
+		}
+		if had, err = tx.ThemeRule(name); err != nil {
+			return err
+		}
+		rule := eitherRule(had, formsOf(c))
+		_, err := tx.DescribeTheme(name, story.ThemeDetail{Rule: &rule})
+		return err
+	})
+	if errors.Is(err, story.ErrInvalid) {
+		err = &Problem{What: err.Error(), Hint: "shorten its rule first: rushlight themes describe THEME --rule QUERY", Kind: ErrUsage}
+	}
+	return had, err
+}
+
+// eitherRule is a rule, "" for none, or any of the forms that aren't
+// alternatives of it yet. OR binds loosest in a query.
+func eitherRule(rule string, forms []string) string {
+	var all []string
+	if rule != "" {
+		all = strings.Split(rule, " OR ")
+	}
+	// Between parentheses a form is no alternative of the whole.
+	nested := strings.Contains(rule, "(")
+	for _, f := range forms {
+		if nested || !slices.Contains(all, f) {
+			all = append(all, f)
+		}
+	}
+	return strings.Join(all, " OR ")
+}
+
+// formsOf are the searches for a candidate: its term in all its forms, or word
+// for word for a phrase.
+func formsOf(c themes.Candidate) []string {
 	forms := []string{}
 	for _, f := range c.Family {
 		if strings.ContainsAny(f.Text, " :\"()*~-") {
@@ -116,7 +152,7 @@ func ruleOf(c themes.Candidate) string {
 	if len(forms) == 0 {
 		forms = []string{`"` + c.Term + `"`}
 	}
-	return strings.Join(forms, " OR ")
+	return forms
 }
 
 // theme finds a theme by name.
@@ -182,12 +218,8 @@ func carries(q story.Quote, theme string) bool {
 
 // Judge accepts or refuses suggestions of a theme; without codes all of them.
 func (d *Desk) Judge(ctx context.Context, name string, codes []story.Code, accept bool) (int, error) {
-	t, err := d.theme(ctx, name)
-	if err != nil {
-		return 0, err
-	}
 	if len(codes) == 0 {
-		s, err := d.Suggest(ctx, t.Name)
+		s, err := d.Suggest(ctx, name)
 		if err != nil {
 			return 0, err
 		}
@@ -203,8 +235,12 @@ func (d *Desk) Judge(ctx context.Context, name string, codes []story.Code, accep
 		word = "accepted"
 	}
 	n := 0
-	_, err = d.change(ctx, "themes", fmt.Sprintf("%s: %s %s", t.Name, word, count(len(codes), "quote", "quotes")), func(tx *bank.Tx) error {
-		n = 0
+	_, err := d.change(ctx, "themes", "", func(tx *bank.Tx) error {
+		t, err := d.theme(ctx, name)
+		if err != nil {
+			return err
+		}
+		tx.SetSummary(fmt.Sprintf("%s: %s %s", t.Name, word, count(len(codes), "quote", "quotes")))
 		if !accept {
 			n, err = tx.Refuse(t.Name, codes)
 			return err

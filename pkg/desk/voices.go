@@ -209,11 +209,11 @@ func (d *Desk) renameVoice(ctx context.Context, summary, from, to string, in []*
 	_, err = d.change(ctx, "voices", summary, func(tx *bank.Tx) error {
 		n = 0
 		for _, r := range in {
-			k, err := tx.SetSpeaker(r.rec.Reel, from, to)
+			quotes, turns, err := tx.SetSpeaker(r.rec.Reel, from, to)
 			if err != nil {
 				return err
 			}
-			n += k
+			n += quotes + turns
 		}
 		if strings.EqualFold(from, to) {
 			return nil
@@ -277,8 +277,8 @@ func (d *Desk) SplitVoice(ctx context.Context, who, reel, as string) (from, to s
 		return from, to, 0, usage("give another name", "%q is what it is called already", to)
 	}
 	_, err = d.change(ctx, "voices", fmt.Sprintf("%q in %s is %q", from, in[i].rec.Reel, to), func(tx *bank.Tx) error {
-		k, err := tx.SetSpeaker(in[i].rec.Reel, from, to)
-		n = k
+		quotes, turns, err := tx.SetSpeaker(in[i].rec.Reel, from, to)
+		n = quotes + turns
 		return errors.Join(err, tx.KeepApart(from, to))
 	})
 	if err != nil {

@@ -69,12 +69,12 @@ func (d *Desk) HearVoices(ctx context.Context, opt HearVoicesOptions) (VoicesHea
 		func(tx *bank.Tx) error {
 			// By names that nobody has, so that two can change places.
 			for i, n := range names {
-				if _, err := tx.SetSpeaker(n.reel, n.from, fmt.Sprintf("\x01%d", i)); err != nil {
+				if _, _, err := tx.SetSpeaker(n.reel, n.from, fmt.Sprintf("\x01%d", i)); err != nil {
 					return err
 				}
 			}
 			for i, n := range names {
-				if _, err := tx.SetSpeaker(n.reel, fmt.Sprintf("\x01%d", i), n.to); err != nil {
+				if _, _, err := tx.SetSpeaker(n.reel, fmt.Sprintf("\x01%d", i), n.to); err != nil {
 					return err
 				}
 			}
