@@ -68,6 +68,28 @@ func TestRetired(t *testing.T) {
 	if err != nil || back.Rating != 4 || !slices.Equal(back.Themes, []string{"the bell"}) {
 		t.Errorf("got %+v, %v back", back, err)
 	}
+	// Gone a second time, it is as it was then; gone by an undo, too.
+	do(t, b, "tag", func(tx *Tx) error {
+		_, err := tx.Tag("CFTTYW", []string{"ring"}, []string{"the bell"})
+		_, err2 := tx.Rate("CFTTYW", 2)
+		return errors.Join(err, err2, tx.PutRecording(story.Recording{Reel: "d2-Int2"}))
+	})
+	do(t, b, "ingest", func(tx *Tx) error { return tx.PutQuotes("D2-INT2", quotes[:1]) })
+	again := func(when string) {
+		t.Helper()
+		got, err := b.Retired(t.Context(), "D2-INT2")
+		if err != nil || len(got) != 1 || got[0].Rating != 2 || got[0].Note != "use the end" || !slices.Equal(got[0].Themes, []string{"ring"}) {
+			t.Errorf("%s: got %+v, %v", when, got, err)
+		}
+	}
+	again("gone again")
+	do(t, b, "ingest", func(tx *Tx) error { return tx.PutQuotes("D2-INT2", append(slices.Clone(quotes[:1]), got[0])) })
+	if _, err := b.Undo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := b.Retired(t.Context(), "D2-INT2"); err != nil || len(got) != 1 || got[0].Rating != 4 {
+		t.Errorf("gone by an undo: got %+v, %v, want it as it was before that", got, err)
+	}
 	if got, err := b.Retired(t.Context(), "NONE"); len(got) != 0 || err != nil {
 		t.Errorf("got %v, %v of no reel", got, err)
 	}
