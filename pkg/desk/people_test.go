@@ -149,7 +149,7 @@ func TestFoundAndGone(t *testing.T) {
 		}
 	}
 	// The first saying is the one that is gone.
-	first, err := ix.First(t.Context(), index.Query{Text: "bell"})
+	first, err := ix.First(t.Context(), index.Query{Text: "bell"}, nil)
 	if err != nil || len(first) != 1 {
 		t.Fatalf("got %v, %v, want one saying", first, err)
 	}

@@ -28,16 +28,7 @@ func twoDesks(t *testing.T) (one, other *Desk) {
 	if _, err := New(t.Context(), dir, Options{}, NewOptions{}); err != nil {
 		t.Fatal(err)
 	}
-	var list []*Desk
-	for range 2 {
-		d, err := Open(t.Context(), Options{Bank: dir, Busy: 20 * time.Second})
-		if err != nil {
-			t.Fatal(err)
-		}
-		t.Cleanup(func() { _ = d.Close() })
-		list = append(list, d)
-	}
-	return list[0], list[1]
+	return sit(t, dir), sit(t, dir)
 }
 
 // write makes a file and gives its path.
@@ -102,9 +93,9 @@ func codesOf(t *testing.T, d *Desk, reel string) []story.Code {
 	return codes
 }
 
-// meanwhile runs jobs while somebody else is writing, so that all of them have
+// together runs jobs while somebody else is writing, so that all of them have
 // read the bank before any can write, and gives their errors.
-func meanwhile(t *testing.T, writer *bank.Bank, write func(*bank.Tx) error, jobs ...func() error) []error {
+func together(t *testing.T, writer *bank.Bank, write func(*bank.Tx) error, jobs ...func() error) []error {
 	t.Helper()
 	began, wrote := make(chan bool), make(chan error)
 	go func() {
@@ -138,7 +129,7 @@ func TestTagSetWhileWordsComeInAgain(t *testing.T) {
 	take(t, d, IngestOptions{Paths: []string{src}})
 	code := codesOf(t, d, "a")[0]
 	write(t, src, strings.Replace(twoSayings, "twice", "three times", 1))
-	errs := meanwhile(t, other.bank, func(tx *bank.Tx) error {
+	errs := together(t, other.bank, func(tx *bank.Tx) error {
 		if _, err := tx.Rate(code, 5); err != nil {
 			return err
 		}
@@ -169,14 +160,14 @@ func TestSelectsAddedByTwo(t *testing.T) {
 	make2 := func(d *Desk, target string) func() error {
 		return func() error { _, err := d.NewSelects(t.Context(), "cut", target); return err }
 	}
-	errs := meanwhile(t, third, nothing, make2(d, "1:00"), make2(other, "2:00"))
+	errs := together(t, third, nothing, make2(d, "1:00"), make2(other, "2:00"))
 	if (errs[0] == nil) == (errs[1] == nil) {
 		t.Errorf("two people made one list: %v, want one of them refused", errs)
 	}
 	add := func(d *Desk, code story.Code) func() error {
 		return func() error { _, err := d.AddSelects(t.Context(), "cut", []story.Code{code}, 0); return err }
 	}
-	errs = meanwhile(t, third, nothing, add(d, codes[0]), add(other, codes[1]))
+	errs = together(t, third, nothing, add(d, codes[0]), add(other, codes[1]))
 	s, err := d.Selects(t.Context(), "cut")
 	if err != nil || errs[0] != nil || errs[1] != nil || len(s.Items) != 2 {
 		t.Errorf("two people added a quote each: %d items, %v, %v; want 2", len(s.Items), errs, err)
@@ -190,7 +181,7 @@ func TestSelectsAddedByTwo(t *testing.T) {
 	if _, err := d.Tag(t.Context(), codes, TagOptions{Add: []string{"bell"}}); err != nil {
 		t.Fatal(err)
 	}
-	errs = meanwhile(t, third, nothing, outline(d), outline(other))
+	errs = together(t, third, nothing, outline(d), outline(other))
 	if (errs[0] == nil) == (errs[1] == nil) {
 		t.Errorf("two people made one outline: %v, want one of them refused", errs)
 	}
@@ -207,7 +198,7 @@ func TestReelNamedByTwo(t *testing.T) {
 		path := noise(t, filepath.Join(t.TempDir(), "take.wav"), seconds)
 		return func() error { _, err := d.Ingest(t.Context(), IngestOptions{Paths: []string{path}}); return err }
 	}
-	errs := meanwhile(t, third, nothing, job(d, 2), job(other, 3))
+	errs := together(t, third, nothing, job(d, 2), job(other, 3))
 	recs, err := d.bank.Recordings(t.Context())
 	if err != nil || errs[0] != nil || errs[1] != nil || len(recs) != 2 {
 		t.Errorf("two recordings of one name: %d in the bank, %v, %v; want both", len(recs), errs, err)
