@@ -9,15 +9,16 @@ import (
 )
 
 // Undo takes back the last change that is not itself an undo and was not yet
-// taken back, as a new entry that names it: every row is again as it was.
+// taken back, whoever made it, as a new entry that names it, and its maker if
+// that was somebody else: every row is again as it was.
 // ErrNothingToUndo if none is left.
 func (b *Bank) Undo(ctx context.Context) (story.Entry, error) {
 	return b.change(ctx, "undo", "", func(tx *Tx) (int64, error) {
 		var n int64
-		var summary string
-		err := tx.tx.QueryRowContext(ctx, `SELECT entry, summary FROM journal AS j
+		var summary, who string
+		err := tx.tx.QueryRowContext(ctx, `SELECT entry, summary, who FROM journal AS j
 			WHERE undoes = 0 AND NOT EXISTS (SELECT 1 FROM journal AS u WHERE u.undoes > 0 AND u.undoes = j.entry)
-			ORDER BY entry DESC LIMIT 1`).Scan(&n, &summary)
+			ORDER BY entry DESC LIMIT 1`).Scan(&n, &summary, &who)
 		if isNone(err) {
 			return 0, ErrNothingToUndo
 		}
@@ -25,6 +26,9 @@ func (b *Bank) Undo(ctx context.Context) (story.Entry, error) {
 			return 0, fault(err)
 		}
 		tx.summary = fmt.Sprintf("took back %d: %s", n, summary)
+		if who != tx.who {
+			tx.summary = fmt.Sprintf("took back %d of %s: %s", n, who, summary)
+		}
 		return n, tx.takeBack(n)
 	})
 }

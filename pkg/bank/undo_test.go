@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -375,4 +376,23 @@ func TestUndoAll(t *testing.T) {
 		}
 		good = true
 	})
+}
+
+// What somebody else did is taken back with their name.
+func TestUndoNamesWhoElse(t *testing.T) {
+	b := newBank(t)
+	shoot(t, b)
+	other, err := Open(t.Context(), b.Dir(), Options{Who: "Petra"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = other.Close() }()
+	_, err = other.Change(t.Context(), "themes", "made theme bell", func(tx *Tx) error { _, err := tx.AddTheme("bell"); return err })
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := b.Undo(t.Context())
+	if want := "of Petra: made theme bell"; err != nil || !strings.HasSuffix(e.Summary, want) {
+		t.Errorf("got %q, %v; want it to end with %q", e.Summary, err, want)
+	}
 }
