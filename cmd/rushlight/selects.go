@@ -16,7 +16,7 @@ func selectsCommand(c *call) *cobra.Command {
 		Short: "Pull quotes, put them in order, trim them to a running time",
 		Example: "  rushlight selects new opening --target 4:00\n  rushlight selects add opening KRTWHC CFTTYW\n" +
 			"  rushlight selects move opening 2 1\n  rushlight selects trim opening 1 --out -0.5\n  rushlight selects show opening",
-		Args: args(0, 0, "nothing, or one of new, add, move, drop, trim, note, target, show, remove"),
+		Args: args(0, 0, "nothing, or one of new, read, add, move, drop, trim, note, target, show, remove"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				list, err := d.AllSelects(cmd.Context())
@@ -37,7 +37,7 @@ func selectsCommand(c *call) *cobra.Command {
 			})
 		},
 	}
-	cmd.AddCommand(selectsNew(c), selectsAdd(c), selectsMove(c), selectsDrop(c), selectsTrim(c),
+	cmd.AddCommand(selectsNew(c), selectsRead(c), selectsAdd(c), selectsMove(c), selectsDrop(c), selectsTrim(c),
 		selectsNote(c), selectsTarget(c), selectsShow(c), selectsRemove(c))
 	return cmd
 }
@@ -82,6 +82,53 @@ func selectsNew(c *call) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&target, "target", "", "wanted running time, for example 4:00")
 	return cmd
+}
+
+func selectsRead(c *call) *cobra.Command {
+	var opt desk.ReadSelectsOptions
+	cmd := &cobra.Command{
+		Use: "read FILE", Short: "Make selects of a cut that comes back: .edl or .otio",
+		Long: `Make selects of a cut that an editor sends back, an edit decision list or an
+OpenTimelineIO document: an item for each quote that its events hold, trimmed
+where the cut is shorter. Picture is taken to the sound that it was lined up
+with; picture and sound of one piece count once. Events that are no sayings of
+this bank are listed.`,
+		Example: "  rushlight selects read opening_v2.edl --as 'opening v2'\n  rushlight selects read roughcut.edl --rate 25",
+		Args:    args(1, 1, "one edit decision list or OpenTimelineIO document"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			opt.File = a[0]
+			return c.with(cmd.Context(), func(d *desk.Desk) error {
+				r, err := d.ReadSelects(cmd.Context(), opt)
+				if err != nil {
+					return err
+				}
+				return c.say(r, func() { printSelectsRead(c, r) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&opt.Name, "as", "", "the name of the selects; the cut's title if not given")
+	cmd.Flags().StringVar(&opt.Rate, "rate", "", "frame rate of a list that doesn't say its own; the film's if not given")
+	return cmd
+}
+
+func printSelectsRead(c *call, r desk.SelectsRead) {
+	const most = 20
+	printSelects(c, r.Selects)
+	c.printf("\n%s in the cut, %d of them no saying of this bank\n", many(r.Events, "event", "events"), len(r.Missed))
+	for i, m := range r.Missed {
+		if i == most {
+			c.printf("… and %d more (--json lists all)\n", len(r.Missed)-i)
+			break
+		}
+		c.printf("%s\n", wrap(m.String(), columns, "  ", plain))
+	}
+	for i, n := range r.Notes {
+		if i == most {
+			c.printf("… and %d notes more (--json lists all)\n", len(r.Notes)-i)
+			break
+		}
+		c.printf("%s\n", wrap("note: "+n, columns, "", plain))
+	}
 }
 
 func selectsAdd(c *call) *cobra.Command {

@@ -48,10 +48,10 @@ func cameraBank(t *testing.T) *Desk {
 		say := func(reel string, code story.Code, in timecode.Ticks) story.Quote {
 			return story.Quote{Code: code, Reel: reel, Text: "The bell rang.", Span: timecode.Span{In: in, Out: in + 2*sec}}
 		}
-		if err := tx.PutQuotes("S", []story.Quote{say("S", "AAAAAA", 10*sec), say("S", "BBBBBB", 39*sec+sec/4), say("S", "CCCCCC", 60*sec), say("S", "DDDDDD", 90*sec)}); err != nil {
+		if err := tx.PutQuotes("S", []story.Quote{say("S", "CCCCCC", 10*sec), say("S", "DDDDDW", 39*sec+sec/4), say("S", "FFFFFR", 60*sec), say("S", "GGGGGN", 90*sec)}); err != nil {
 			return err
 		}
-		if err := tx.PutQuotes("C1", []story.Quote{say("C1", "EEEEEE", 20*sec)}); err != nil {
+		if err := tx.PutQuotes("C1", []story.Quote{say("C1", "HHHHHJ", 20*sec)}); err != nil {
 			return err
 		}
 		for i, c := range []string{"C1", "C2"} {
@@ -60,7 +60,7 @@ func cameraBank(t *testing.T) *Desk {
 				return err
 			}
 		}
-		return tx.PutSelects(story.Selects{Name: "cut", Items: []story.Item{{Code: "AAAAAA"}, {Code: "BBBBBB"}, {Code: "CCCCCC"}, {Code: "DDDDDD"}, {Code: "EEEEEE"}}})
+		return tx.PutSelects(story.Selects{Name: "cut", Items: []story.Item{{Code: "CCCCCC"}, {Code: "DDDDDW"}, {Code: "FFFFFR"}, {Code: "GGGGGN"}, {Code: "HHHHHJ"}}})
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -72,7 +72,7 @@ func cameraBank(t *testing.T) *Desk {
 // holds it, or most of it, never behind a file's end.
 func TestPictureOfSeveralFiles(t *testing.T) {
 	d := cameraBank(t)
-	hits, err := d.Show(t.Context(), []story.Code{"AAAAAA", "BBBBBB", "CCCCCC", "DDDDDD"}, 0)
+	hits, err := d.Show(t.Context(), []story.Code{"CCCCCC", "DDDDDW", "FFFFFR", "GGGGGN"}, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +114,7 @@ func TestPictureOfSeveralFiles(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", got, strings.Join(want, "\n"))
 	}
 	notes := strings.Join(e.Notes, "\n")
-	for _, want := range []string{"item 2 (BBBBBB): the picture begins 0:00.8 later: C2, which holds most of it", "item 4 (DDDDDD): no picture"} {
+	for _, want := range []string{"item 2 (DDDDDW): the picture begins 0:00.8 later: C2, which holds most of it", "item 4 (GGGGGN): no picture"} {
 		if !strings.Contains(notes, want) {
 			t.Errorf("no note %q in\n%s", want, notes)
 		}
@@ -126,7 +126,7 @@ func TestPictureOfSeveralFiles(t *testing.T) {
 func TestVideoOnlyWherePictureIs(t *testing.T) {
 	d := cameraBank(t)
 	_, err := d.change(t.Context(), "test", "test", func(tx *bank.Tx) error {
-		return tx.PutSelects(story.Selects{Name: "own", Items: []story.Item{{Code: "EEEEEE"}}})
+		return tx.PutSelects(story.Selects{Name: "own", Items: []story.Item{{Code: "HHHHHJ"}}})
 	})
 	if err != nil {
 		t.Fatal(err)

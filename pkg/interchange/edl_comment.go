@@ -218,10 +218,16 @@ var markerColours = []string{
 func (p *edlParser) dropQuoteMarker(e *story.Event) {
 	text := quoteMarker(*e)
 	for i, m := range e.Markers {
-		if text != "" && m.Text == text && m.Colour == markerColour && m.At == e.Record.In+e.Lead {
-			e.Markers = slices.Delete(e.Markers, i, i+1)
-			break
+		if text == "" || m.Text != text || m.Colour != markerColour {
+			continue
 		}
+		// Somebody may have moved the event's edges: the marker stays with
+		// the words.
+		if lead := m.At - e.Record.In; lead >= 0 && lead < e.Record.Length()-e.Tail {
+			e.Lead = lead
+		}
+		e.Markers = slices.Delete(e.Markers, i, i+1)
+		break
 	}
 	if len(e.Markers) == 0 {
 		e.Markers = nil

@@ -9,6 +9,7 @@ import (
 
 // edlLine is one numbered line of a list, in its columns.
 type edlLine struct {
+	number      int
 	reel, track string
 	kind        string // C, D, W, K
 	code        string // of a wipe or key
@@ -49,6 +50,7 @@ func parseEvent(fields []string) (edlLine, error) {
 		}
 		e.times[i] = fields[n+i]
 	}
+	e.number, _ = strconv.Atoi(fields[0]) // at most six digits: see isEvent
 	rest := fields[1:max(n, 1)]
 	at := -1
 	for i := len(rest) - 1; i >= 1 && at < 0; i-- {

@@ -44,7 +44,7 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 		}
 	}
 	if p.held != nil {
-		return story.Cut{}, p.notes, p.lines.errorf("%s", noRate)
+		return story.Cut{}, p.notes, p.lines.errorf("%w", ErrNoRate)
 	}
 	if p.from != nil {
 		p.note("a cut of no length without a blend after it; left out")
@@ -63,8 +63,6 @@ func ReadEDL(r io.Reader, name string, base timecode.Base) (story.Cut, []string,
 	p.finish()
 	return p.cut, p.notes, nil
 }
-
-const noRate = "the list does not say its frame rate; give it, for example 25 or 29.97df"
 
 type edlParser struct {
 	lines   *lineReader
@@ -169,7 +167,7 @@ func (p *edlParser) event(l edlLine) error {
 			p.held = &l
 			return nil
 		}
-		return p.lines.errorf("%s", noRate)
+		return p.lines.errorf("%w", ErrNoRate)
 	}
 	if p.events == 0 {
 		p.settleDrop(l)
@@ -201,7 +199,7 @@ func (p *edlParser) event(l edlLine) error {
 		p.from = nil
 		return p.flush()
 	}
-	e := story.Event{Clock: timecode.Clock{Base: src}, Track: l.track}
+	e := story.Event{Number: l.number, Clock: timecode.Clock{Base: src}, Track: l.track}
 	e.Reel, e.Gap = p.reel(l.reel)
 	switch l.track {
 	case "A", "B", "A2":

@@ -50,6 +50,11 @@ func edlReels(reels []string) map[string]string {
 	return short
 }
 
+// ShortReel is the name of a reel in lists that hold 8 letters: its first 8
+// ASCII letters and digits, in capitals, accents taken off. Where two reels of
+// one list have the same, a number ends the later ones.
+func ShortReel(reel string) string { return shorten(reel) }
+
 // shorten keeps the first 8 ASCII letters and digits, in capitals, accents
 // taken off.
 func shorten(reel string) string {

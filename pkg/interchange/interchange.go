@@ -17,5 +17,9 @@ import "errors"
 // read.
 var ErrFormat = errors.New("not understood")
 
+// ErrNoRate is wrapped by the error about a list that doesn't say its frame
+// rate, when nobody else did.
+var ErrNoRate = errors.New("the list does not say its frame rate; give it, for example 25 or 29.97df")
+
 // ErrCut is wrapped by every error about a cut that a form cannot hold.
 var ErrCut = errors.New("cut cannot be written")

@@ -168,13 +168,40 @@ func schemaOf(f *otioEffectIn) string {
 	return f.Schema
 }
 
+// handlesAround sets the handles to what the clip has around the quote's own
+// marker, which stays with the words when somebody moves the clip's edges.
+func handlesAround(marked *otioRange, e *story.Event, start timecode.Ticks) error {
+	if marked == nil {
+		return nil
+	}
+	in, err := marked.Start.ticks()
+	if err != nil {
+		return err
+	}
+	length, err := marked.Duration.ticks()
+	if err != nil {
+		return err
+	}
+	whole := timecode.Span{In: start, Out: start + e.Source.Length()}
+	if talk := (timecode.Span{In: in, Out: in + length}).Intersect(whole); !talk.Empty() {
+		e.Lead, e.Tail = talk.In-whole.In, whole.Out-talk.Out
+	}
+	return nil
+}
+
 // markers reads a clip's markers, but for the one that stands for the quote.
 func (p *otioParser) markers(c *otioNode, e *story.Event, start timecode.Ticks, where string) error {
 	for _, m := range c.Markers {
-		if m == nil || oursIn(m.Metadata).Quote {
+		if m == nil {
 			continue
 		}
 		r := cmp.Or(m.Marked, m.Range)
+		if oursIn(m.Metadata).Quote {
+			if err := handlesAround(r, e, start); err != nil {
+				return p.errorf("%s, marker: %w", where, err)
+			}
+			continue
+		}
 		if r == nil {
 			p.note("%s: a marker without a place is left out", where)
 			continue

@@ -17,7 +17,8 @@ import (
 // Each Track becomes a lane: V, V2 … for Video, A, A2 … for Audio, "" where
 // there is but one and it is sound, or the lane that WriteOTIO noted. The
 // time base is taken from our metadata, else from the first rate found;
-// OpenTimelineIO itself does not tell drop-frame. A clip's Clock starts where
+// OpenTimelineIO itself does not tell drop-frame. An event's Number is its
+// place in its track. A clip's Clock starts where
 // its medium's available_range does, at 0 where that is not given. A
 // transition becomes a blend at the start of the event after it, of the whole
 // length, with the cut moved to its start. Nested compositions become gaps,
@@ -220,7 +221,7 @@ func (p *otioParser) track(t *otioNode, lane string) error {
 		if length < 0 || length > maxTimeline || at > maxTimeline {
 			return p.errorf("%s: length %s", where, length)
 		}
-		e.Track = lane
+		e.Number, e.Track = i+1, lane
 		e.Record = timecode.Span{In: at, Out: at + length}
 		at += length
 		for j := range e.Markers {

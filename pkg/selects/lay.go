@@ -108,18 +108,11 @@ func (l *layer) event(pos int, it story.Item) (story.Event, int64, error) {
 	if rec.Duration > 0 && it.In >= rec.Duration {
 		return story.Event{}, 0, fmt.Errorf("%s: %w: it starts at %s, past the recording's end at %s", where, ErrTrim, it.In, rec.Duration)
 	}
-	// All in frames on the recording's own label count; lo and hi are the
-	// first and the last whole frame edge inside the recording.
-	lo := rate.Frame(clock.Start, timecode.Ceil)
-	hi := int64(1) << 62
-	if rec.Duration > 0 {
-		hi = rate.Frame(clock.Start+rec.Duration, timecode.Floor)
-	}
+	lo, hi := wholeFrames(rate, clock.Start, rec.Duration)
 	if hi <= lo {
 		return story.Event{}, 0, fmt.Errorf("%s: %w: the recording holds no whole frame", where, ErrTrim)
 	}
-	in := min(max(rate.Frame(clock.Start+it.In, timecode.Floor), lo), hi-1)
-	out := max(min(rate.Frame(clock.Start+it.Out, timecode.Ceil), hi), in+1)
+	in, out := frameEdges(rate, clock.Start, rec.Duration, it.Span)
 	handle := rate.Frame(l.opt.Handles, timecode.Ceil)
 	first, last := max(in-handle, lo), min(out+handle, hi)
 	if in-first < handle || last-out < handle {
@@ -135,6 +128,26 @@ func (l *layer) event(pos int, it story.Item) (story.Event, int64, error) {
 		Clock:  clock, Available: rec.Duration, Channels: rec.Channels,
 		Lead: rate.Ticks(in) - rate.Ticks(first), Tail: rate.Ticks(last) - rate.Ticks(out),
 	}, last - first, nil
+}
+
+// wholeFrames are the first and the last whole frame edge inside a recording
+// that starts at start on its own label count; without a duration there is no
+// last one.
+func wholeFrames(rate timecode.Rate, start, duration timecode.Ticks) (lo, hi int64) {
+	lo, hi = rate.Frame(start, timecode.Ceil), int64(1)<<62
+	if duration > 0 {
+		hi = rate.Frame(start+duration, timecode.Floor)
+	}
+	return lo, hi
+}
+
+// frameEdges are the frames that a span of a recording takes in a cut, on the
+// recording's own label count: in goes back to a frame, out forward, as far as
+// the recording has whole frames.
+func frameEdges(rate timecode.Rate, start, duration timecode.Ticks, span timecode.Span) (in, out int64) {
+	lo, hi := wholeFrames(rate, start, duration)
+	in = min(max(rate.Frame(start+span.In, timecode.Floor), lo), hi-1)
+	return in, max(min(rate.Frame(start+span.Out, timecode.Ceil), hi), in+1)
 }
 
 // recording finds an item's recording and clock and notes what is wrong with

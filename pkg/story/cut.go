@@ -25,7 +25,10 @@ type Cut struct {
 // parts of it that were added before and after the saying. Source and Record
 // are equally long unless a list that was read says otherwise.
 type Event struct {
-	Reel string
+	// Number is how the list that was read counts the event, 0 if it wasn't
+	// read from one.
+	Number int
+	Reel   string
 	// Clip is the name a list gives the piece where that is not the reel's.
 	Clip          string
 	Path          string
