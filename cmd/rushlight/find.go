@@ -111,12 +111,17 @@ func printFound(c *call, f desk.Found) {
 	for _, h := range f.Hits {
 		folded += len(h.Folded)
 	}
+	what := many(f.Total, "quote", "quotes")
 	if folded > 0 {
-		c.printf("%s, %d of them told again\n", many(f.Total, "quote", "quotes"), folded)
-	} else if last == f.Total && f.Offset == 0 {
-		c.printf("%s\n", many(f.Total, "quote", "quotes"))
-	} else {
-		c.printf("%d to %d of %s (--skip %d for the next)\n", f.Offset+1, last, many(f.Total, "quote", "quotes"), last)
+		what += fmt.Sprintf(", %d of them told again", folded)
+	}
+	switch {
+	case last+folded >= f.Total && f.Offset == 0:
+		c.printf("%s\n", what)
+	case last+folded >= f.Total:
+		c.printf("%d to %d of %s\n", f.Offset+1, last, what)
+	default:
+		c.printf("%d to %d of %s (--skip %d for the next)\n", f.Offset+1, last, what, last)
 	}
 	printCounts(c, "speaker", f.Speakers)
 	printCounts(c, "reel", f.Reels)

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"rushlight/pkg/desk"
@@ -21,6 +23,9 @@ From then on 'show' tells where a quote is seen, and 'export --video' cuts it.`,
 		Args:    args(0, -1, "camera reels"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			opt.Pictures = a
+			if list && (len(a) > 0 || opt.Sound != "") {
+				return wrong(cmd, fmt.Errorf("--list lists all that was lined up: it wants no reel"))
+			}
 			if list {
 				return c.reading(cmd.Context(), func(d *desk.Desk) error {
 					s, err := d.Syncs(cmd.Context())

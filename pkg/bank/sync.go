@@ -69,14 +69,19 @@ func (tx *Tx) PutSync(s story.Sync) error {
 	return err
 }
 
-// RemoveSync forgets what a picture reel belongs to. ErrNotFound if there is
-// no such reel; one without a sync stays as it is.
-func (tx *Tx) RemoveSync(picture string) error {
-	key, err := tx.reel(picture)
+// RemoveSync forgets how a picture reel lies on a sound reel; nothing happens if
+// that wasn't known. ErrNotFound if one of the reels isn't there.
+func (tx *Tx) RemoveSync(picture, sound string) error {
+	p, err := tx.reel(picture)
 	if err != nil {
 		return err
 	}
-	return tx.removeSyncs("picture = ?1", key)
+	s, err := tx.reel(sound)
+	if err != nil {
+		return err
+	}
+	_, err = tx.del(tableSync, rowKey(p, s))
+	return err
 }
 
 func (tx *Tx) removeSyncs(where, key string) error {

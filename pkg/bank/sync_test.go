@@ -47,7 +47,7 @@ func TestSyncs(t *testing.T) {
 			t.Errorf("%s: got %+v, %v, want none", reel, list, err)
 		}
 	}
-	do(t, b, "sync", func(tx *Tx) error { return tx.RemoveSync("cam-c") })
+	do(t, b, "sync", func(tx *Tx) error { return tx.RemoveSync("cam-c", "D2-INT2") })
 	do(t, b, "remove", func(tx *Tx) error { return tx.RemoveRecording("D1-INT1") })
 	if list, err := b.Syncs(t.Context()); !slices.Equal(list, []story.Sync{a, other}) || err != nil {
 		t.Errorf("got %+v, %v, want those of the reels that are left", list, err)
@@ -94,7 +94,7 @@ func TestSyncRefused(t *testing.T) {
 	if _, err := b.Change(t.Context(), "sync", "", func(tx *Tx) error { return tx.PutSync(s) }); !errors.Is(err, story.ErrInvalid) {
 		t.Errorf("got %v, want ErrInvalid", err)
 	}
-	_, err := b.Change(t.Context(), "sync", "", func(tx *Tx) error { return tx.RemoveSync("D9") })
+	_, err := b.Change(t.Context(), "sync", "", func(tx *Tx) error { return tx.RemoveSync("D9", "D2-INT2") })
 	if !errors.Is(err, ErrNotFound) {
 		t.Errorf("got %v, want ErrNotFound", err)
 	}

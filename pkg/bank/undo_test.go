@@ -188,7 +188,7 @@ func someThemeChange(r *rapid.T, tx *Tx, reel string, theme *rapid.Generator[str
 		_, err := tx.SplitTheme(theme.Draw(r, "old"), theme.Draw(r, "new"), some())
 		return err
 	case 7:
-		return tx.RemoveSync(reel)
+		return tx.RemoveSync(reel, rapid.SampledFrom([]string{"A1", "ünal", "C.3"}).Draw(r, "sound"))
 	}
 	other := rapid.SampledFrom([]string{"A1", "ünal", "C.3"}).Draw(r, "sound")
 	return tx.PutSync(story.Sync{

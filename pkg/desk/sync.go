@@ -66,7 +66,7 @@ func (d *Desk) Sync(ctx context.Context, opt SyncOptions) ([]Synced, error) {
 	}
 	out := []Synced{}
 	for _, p := range pictures {
-		s, err := d.syncOne(ctx, p, sounds)
+		s, err := d.syncOne(ctx, p, sounds, opt.Sound != "")
 		if err != nil {
 			return out, err
 		}
@@ -101,7 +101,13 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 	}
 	if opt.Sound != "" {
 		rec, err := d.recording(ctx, opt.Sound)
-		return pictures, []story.Recording{rec}, err
+		switch {
+		case err != nil:
+			return nil, nil, err
+		case is[rec.Reel]:
+			return nil, nil, usage("name the recorder's reel", "%s can't be lined up with itself", rec.Reel)
+		}
+		return pictures, []story.Recording{rec}, heardFrom(rec)
 	}
 	for _, r := range recs {
 		if r.Essence != "" && !is[r.Reel] {
@@ -126,14 +132,32 @@ func scratch(r story.Recording) bool {
 	return strings.Contains(name, "cam") || strings.Contains(name, "scratch") || r.Originator == "" && r.Clock.Start == 0
 }
 
-// syncOne lines up one picture reel with all sound reels of its event: the
-// recorder may have been stopped while the camera ran on.
-func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Recording) ([]Synced, error) {
-	if !exists(p.Path) {
-		return nil, refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", p.Reel, p.Path)
+// heardFrom refuses a reel whose sound can't be read.
+func heardFrom(r story.Recording) error {
+	switch {
+	case r.Path == "":
+		return refuse("ingest its recording", "%s has words only, no sound", r.Reel)
+	case !exists(r.Path):
+		return refuse("find it again with 'rushlight relink FOLDER'", "%s is not where it was: %s", r.Reel, r.Path)
 	}
+	return nil
+}
+
+// syncOne lines up one picture reel with all sound reels of its event: the
+// recorder may have been stopped while the camera ran on. Those of another day
+// are passed over unless they were named. What was known of reels that are not
+// tried stays.
+func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Recording, named bool) ([]Synced, error) {
+	if err := heardFrom(p); err != nil {
+		return nil, err
+	}
+	away := 0
 	sounds = slices.DeleteFunc(slices.Clone(sounds), func(s story.Recording) bool {
-		return s.Day != p.Day && s.Day != "" && p.Day != "" || !exists(s.Path)
+		other := !named && s.Day != p.Day && s.Day != "" && p.Day != ""
+		if !other && !exists(s.Path) {
+			away++
+		}
+		return other || !exists(s.Path)
 	})
 	var found []*story.Sync
 	var apart *ClockFault
@@ -162,16 +186,25 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 	case len(found) > 0:
 	case apart != nil:
 		out[0].What, out[0].Clock = "is of the same event as "+event+", but too far apart to be cut with it", apart
+	case len(sounds) == 1:
+		out[0].What = "doesn't belong to " + sounds[0].Reel
+	case len(sounds) == 0:
+		out[0].What = "has no sound reel of its day to be lined up with"
 	default:
-		out[0].What = fmt.Sprintf("belongs to none of the %s of its day", count(len(sounds), "sound reel", "sound reels"))
+		out[0].What = fmt.Sprintf("belongs to none of the %d sound reels of its day", len(sounds))
+	}
+	if away > 0 {
+		out[0].What += fmt.Sprintf("; %s of its day not where they were: 'rushlight relink FOLDER'", count(away, "sound reel", "sound reels"))
 	}
 	var what []string
 	for _, s := range out {
 		what = append(what, s.What)
 	}
 	_, err := d.change(ctx, "sync", p.Reel+" "+strings.Join(what, "; "), func(tx *bank.Tx) error {
-		if err := tx.RemoveSync(p.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
-			return err
+		for _, s := range sounds {
+			if err := tx.RemoveSync(p.Reel, s.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
+				return err
+			}
 		}
 		for _, s := range found {
 			if err := tx.PutSync(*s); err != nil {
