@@ -5,12 +5,12 @@ import (
 )
 
 // analysis keeps what speech and turns are found from: four band levels each
-// 10 ms and channel, periodicity each 20 ms and a voice cell each 60 ms (more in
-// recordings over 3 hours) of the loudest channel. For an hour of one channel
-// that is 2.6 MB.
+// 10 ms and channel (in a levelStore), periodicity each 20 ms and a voice cell
+// each 60 ms (more in recordings over 3 hours) of the loudest channel.
 type analysis struct {
 	num, den int64 // samples of 10 ms at the analysis rate: num/den
 	channels []hearing
+	store    *levelStore
 	voice    *voice
 	seen     int64 // analysis samples fed
 	step     int64
@@ -20,6 +20,8 @@ type analysis struct {
 	cells    []cell
 	perCell  int // steps in a cell
 
+	wanted []uint8 // voiced looks that make a voice, for each step
+
 	// What decode needs for each cell, kept from one round to the next.
 	tops   []int8
 	turned []uint16
@@ -27,9 +29,8 @@ type analysis struct {
 
 // hearing is one channel at the analysis rate.
 type hearing struct {
-	bands *bands
-	// levels holds bandCount values for each 10 ms.
-	levels []uint8
+	bands  *bands
+	levels *levels   // nil if none are kept
 	recent []float64 // the last samples of a look, oldest first
 	now    uint8
 	low    quietest
@@ -40,16 +41,18 @@ type hearing struct {
 	near int
 }
 
-func newAnalysis(info sound.Info) *analysis {
+// newAnalysis keeps band levels in store, which may be nil.
+func newAnalysis(info sound.Info, store *levelStore) *analysis {
 	hz, by := analysisRate(info.SampleRate)
-	a := &analysis{num: int64(info.SampleRate), den: 100 * int64(by), voice: newVoice(hz)}
+	a := &analysis{num: int64(info.SampleRate), den: 100 * int64(by), store: store, voice: newVoice(hz)}
 	steps := stepsIn(info.Frames, info.SampleRate)
 	span, _ := windowOf(hz)
-	for range info.Channels {
-		a.channels = append(a.channels, hearing{
-			bands: newBands(hz), levels: make([]uint8, 0, steps*bandCount), recent: make([]float64, span),
-			low: quietest{},
-		})
+	for c := range info.Channels {
+		h := hearing{bands: newBands(hz), recent: make([]float64, span)}
+		if store != nil {
+			h.levels = &store.channels[c]
+		}
+		a.channels = append(a.channels, h)
 	}
 	a.periodic = make([]uint8, 0, steps/framesPerLook+1)
 	a.perCell = framesPerCell * (1 + steps/(framesPerCell*mostCells))
@@ -57,6 +60,9 @@ func newAnalysis(info sound.Info) *analysis {
 	a.ends = a.stepEnd(0)
 	return a
 }
+
+// steps is how many steps have levels, once all is heard.
+func (a *analysis) steps() int { return a.channels[0].levels.steps }
 
 func (a *analysis) stepEnd(step int64) int64 { return ((step+1)*a.num + a.den - 1) / a.den }
 
@@ -94,7 +100,9 @@ func (a *analysis) closeStep() {
 	for c := range a.channels {
 		h := &a.channels[c]
 		lv := h.bands.frame()
-		h.levels = append(h.levels, lv[:]...)
+		if h.levels != nil {
+			h.levels.add(lv)
+		}
 		h.now = total(lv[:])
 		h.low.add(h.now)
 		if over := int(h.now) - int(h.low.value()); over > excess && h.now > 0 {
@@ -122,8 +130,10 @@ func (a *analysis) finish(steps int) {
 	for int(a.step) < steps {
 		a.closeStep()
 	}
-	for c := range a.channels {
-		a.channels[c].levels = a.channels[c].levels[:steps*bandCount]
+	for _, h := range a.channels {
+		if h.levels != nil {
+			h.levels.steps = steps
+		}
 	}
 	if a.step%int64(a.perCell) != 0 {
 		a.cells = append(a.cells, a.voice.close())

@@ -9,10 +9,8 @@ import (
 // (voices.go), then every cell is given to a voice by Viterbi decoding with a
 // price for changing over.
 func (a *analysis) byVoice(talk []stretch, voices int, people []int, names []string, end timecode.Ticks) []story.Turn {
-	row := make([]int8, len(a.channels[0].levels)/bandCount)
-	for c := range a.channels {
-		a.channels[c].levels = nil // no longer needed; a long recording's are large
-	}
+	row := make([]int8, a.steps())
+	a.store.close() // voices need the room
 	for i := range row {
 		row[i] = -1
 	}
@@ -53,7 +51,7 @@ func nameVoices(row []int8, channel int, names []string, end timecode.Ticks) []s
 		if len(order) == 1 && channel >= 0 && channel < len(names) && names[channel] != "" {
 			t.Speaker, t.Source, t.Channel = speakerOf(names, channel), story.ByChannel, channel
 		}
-		for _, s := range gather(row, v, others) {
+		for _, s := range gather(len(row), func(step int) bool { return row[step] == v }, others) {
 			t.Span = spanOf(s, end)
 			out = append(out, t)
 		}

@@ -137,19 +137,18 @@ func leader(m []float64) (int, float64) {
 
 func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 	l := &lineup{a: a, channels: channels}
-	steps := len(a.channels[0].levels) / bandCount
-	quiet := quietSteps(steps, talk)
+	quiet := quietSteps(a.steps(), talk)
 	for _, c := range channels {
 		var loud, rest tally
 		lv := a.channels[c].levels
 		for _, s := range talk {
 			for i := s.from; i < s.to; i++ {
-				loud.add(total(lv[i*bandCount:(i+1)*bandCount]), 1)
+				loud.add(lv.total(i), 1)
 			}
 		}
 		for _, s := range quiet {
 			for i := s.from; i < s.to; i++ {
-				rest.add(total(lv[i*bandCount:(i+1)*bandCount]), 1)
+				rest.add(lv.total(i), 1)
 			}
 		}
 		l.own = append(l.own, float64(loud.rank(ownRank)))
@@ -212,8 +211,7 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 	n := len(l.channels)
 	m, e, sum := make([]float64, n), make([]float64, n), make([]float64, n)
 	at := func(c, step int) float64 {
-		lv := l.a.channels[l.channels[c]].levels
-		return float64(total(lv[step*bandCount : (step+1)*bandCount]))
+		return float64(l.a.channels[l.channels[c]].levels.total(step))
 	}
 	for _, s := range talk {
 		lo, hi := s.from, s.from
@@ -241,14 +239,13 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 // byChannel tells the turns of people with microphones of their own.
 func (a *analysis) byChannel(talk []stretch, people []int, names []string, end timecode.Ticks) []story.Turn {
 	l := a.lineUp(talk, people)
-	steps := len(a.channels[0].levels) / bandCount
-	rows := make([][]int8, len(people))
+	rows := make([]marks, len(people))
 	for i := range rows {
-		rows[i] = make([]int8, steps)
+		rows[i] = newMarks(a.steps())
 	}
 	l.each(talk, func(step int, m, e []float64) {
 		lead, _ := leader(m)
-		rows[lead][step] = 1
+		rows[lead].set(step)
 		for c := range e {
 			if c != lead && e[c] > l.floor[c]+overFloor && e[c] > l.bleed[c][lead]+e[lead]+overBleed {
 				over := true
@@ -256,12 +253,12 @@ func (a *analysis) byChannel(talk []stretch, people []int, names []string, end t
 					over = over && (d == c || e[c] > l.bleed[c][d]+e[d]+overBleed)
 				}
 				if over {
-					rows[c][step] = 1
+					rows[c].set(step)
 				}
 			}
 		}
 	})
-	settleRows(rows, talk)
+	settleRows(rows, talk, a.steps())
 	var out []story.Turn
 	for i, c := range people {
 		name, by := speakerOf(names, c), story.ByChannel
@@ -271,14 +268,14 @@ func (a *analysis) byChannel(talk []stretch, people []int, names []string, end t
 		others := func(from, to int) bool {
 			for j := range rows {
 				for s := from; j != i && s < to; s++ {
-					if rows[j][s] == 1 {
+					if rows[j].has(s) {
 						return true
 					}
 				}
 			}
 			return false
 		}
-		for _, s := range gather(rows[i], 1, others) {
+		for _, s := range gather(a.steps(), rows[i].has, others) {
 			out = append(out, story.Turn{Speaker: name, Span: spanOf(s, end), Source: by, Channel: c})
 		}
 	}
@@ -287,15 +284,17 @@ func (a *analysis) byChannel(talk []stretch, people []int, names []string, end t
 
 // settleRows drops what is too short to be talk, and gives steps of talk left
 // without a speaker to whoever talked last or talks next.
-func settleRows(rows [][]int8, talk []stretch) {
+func settleRows(rows []marks, talk []stretch, steps int) {
 	for _, row := range rows {
-		for s := 0; s < len(row); {
+		for s := 0; s < steps; {
 			from := s
-			for s < len(row) && row[s] == 1 {
+			for s < steps && row.has(s) {
 				s++
 			}
-			if s > from && s-from < turnLeast {
-				clear(row[from:s])
+			if s-from < turnLeast {
+				for k := from; k < s; k++ {
+					row.unset(k)
+				}
 			}
 			s++
 		}
@@ -305,20 +304,20 @@ func settleRows(rows [][]int8, talk []stretch) {
 		for s := t.from; s < t.to; s++ {
 			now := -1
 			for i := range rows {
-				if rows[i][s] == 1 {
+				if rows[i].has(s) {
 					now = i
 				}
 			}
 			switch {
 			case now >= 0 && last < 0:
 				for k := t.from; k < s; k++ {
-					rows[now][k] = 1
+					rows[now].set(k)
 				}
 				last = now
 			case now >= 0:
 				last = now
 			case last >= 0:
-				rows[last][s] = 1
+				rows[last].set(s)
 			}
 		}
 	}

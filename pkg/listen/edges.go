@@ -6,7 +6,7 @@ import "math"
 // below is how many decibels, from the level at which speech ends in silence
 // (least, in half decibels) up to the noise.
 type masked struct {
-	levels []uint8
+	levels *levels
 	floor  noise
 	below  float64
 	least  uint8
@@ -108,8 +108,8 @@ func (m masked) first(from, least int) int {
 // likelySound is the log of how much likelier the levels of a step are as soft
 // sound, which stands out of the noise in some of the bands, than as noise.
 func (m masked) likelySound(s int) float64 {
-	lv := m.levels[s*bandCount : (s+1)*bandCount]
-	if total(lv) < m.least {
+	lv := m.levels.at(s)
+	if total(lv[:]) < m.least {
 		return -quietPrice
 	}
 	fl := &m.floor.block[s/floorBlock]
@@ -125,7 +125,7 @@ func (m masked) likelySound(s int) float64 {
 // standsOut tells whether the steps from … to, taken together, are louder
 // than the noise by at least score spreads.
 func (m masked) standsOut(from, to int, score float64) bool {
-	if from < 0 || to*bandCount > len(m.levels) {
+	if from < 0 || to > m.levels.steps {
 		return false
 	}
 	// One step scatters 1/0.61 times as much as three smoothed ones.
@@ -134,7 +134,7 @@ func (m masked) standsOut(from, to int, score float64) bool {
 	for b := range bandCount {
 		l := 0
 		for s := from; s < to; s++ {
-			l += int(m.levels[s*bandCount+b])
+			l += int(m.levels.at(s)[b])
 		}
 		mean := float64(l) / float64(to-from)
 		z := (mean - float64(m.floor.block[from/floorBlock][b])) / (m.floor.spread[b] * narrow)

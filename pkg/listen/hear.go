@@ -18,23 +18,37 @@ import (
 var ErrSource = errors.New("nothing to hear")
 
 // Hear listens to src to its end and says what is in it. It does not close
-// src. An hour of one channel takes about 4 MB, each further channel 1.5 MB,
-// whatever the sample rate. An empty, silent or tiny source gives a Heard without speech.
+// src. An hour takes about 4 MB whatever the channels and the sample rate; band
+// levels beyond 4 MiB lie in a file in the system's folder for temporary
+// files, 1.4 MiB for each hour of each channel, until Hear returns. An empty,
+// silent or tiny source gives a Heard without speech.
 //
-// Errors: what src.Next returns (wrapped, with the place), ctx's error, and
-// ErrSource. Hear itself runs on two goroutines and returns when both are done.
+// Errors: what src.Next returns (wrapped, with the place), ctx's error,
+// ErrSource, and one about the temporary file if it can't be read again (if it
+// can't be written, more is kept in memory). Hear itself runs on two goroutines
+// and returns when both are done.
 func Hear(ctx context.Context, src Source, opt Options) (story.Heard, error) {
-	info := src.Info()
-	if info.Channels < 1 || info.SampleRate < 1 {
-		return story.Heard{}, fmt.Errorf("listen: %w: got %d channels at %d Hz", ErrSource, info.Channels, info.SampleRate)
+	if err := checkSource(src); err != nil {
+		return story.Heard{}, err
 	}
-	e, a := newEar(info), newAnalysis(info)
+	return hearWith(ctx, src, opt, newLevelStore(src.Info().Channels, pagesInMind))
+}
+
+// hearWith is Hear with the band levels in store, which it closes.
+func hearWith(ctx context.Context, src Source, opt Options, store *levelStore) (story.Heard, error) {
+	defer store.close()
+	info := src.Info()
+	e, a := newEar(info), newAnalysis(info, store)
 	if err := stream(ctx, src, opt, e, a); err != nil {
 		return story.Heard{}, err
 	}
 	e.finish()
 	a.finish(len(e.env.RMS))
-	return conclude(e, a, info, opt), nil
+	h := conclude(e, a, info, opt)
+	if store.err != nil {
+		return story.Heard{}, store.err
+	}
+	return h, nil
 }
 
 // parcel is a block at the analysis rate on its way to the second goroutine.

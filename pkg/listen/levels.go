@@ -47,6 +47,15 @@ func (t *tally) add(v uint8, by int32) {
 	t.n += int(by)
 }
 
+// bandTally is a tally of each band.
+type bandTally [bandCount]tally
+
+func (t *bandTally) add(lv *[bandCount]uint8, by int32) {
+	for b, v := range lv {
+		t[b].add(v, by)
+	}
+}
+
 // rank is the level below which the part p (0 to 1) of what was counted lies;
 // 0 if nothing was.
 func (t *tally) rank(p float64) uint8 {

@@ -94,7 +94,7 @@ func MeasureVoices(ctx context.Context, src Source, turns []story.Turn, progress
 	if err := checkSource(src); err != nil {
 		return nil, err
 	}
-	a := newAnalysis(info)
+	a := newAnalysis(info, nil)
 	_, by := analysisRate(info.SampleRate)
 	slow := make([]*decimator, info.Channels)
 	for c := range slow {

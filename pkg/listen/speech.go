@@ -48,28 +48,27 @@ var bandSpread = [bandCount]float64{2.8, 2.4, 1.7, 1.2}
 
 // firstFloor takes a low rank of the levels about each block: most talk has
 // that many gaps (after Martin 2001, with a rank instead of a minimum).
-func firstFloor(levels []uint8) noise {
-	steps := len(levels) / bandCount
-	blocks := (steps + floorBlock - 1) / floorBlock
+func firstFloor(lv *levels) noise {
+	blocks := (lv.steps + floorBlock - 1) / floorBlock
 	f := noise{block: make([][bandCount]uint8, blocks), spread: bandSpread}
-	for b := range bandCount {
-		var t tally
-		count := func(block int, by int32) {
-			if block < 0 || block >= blocks {
-				return
-			}
-			for s := block * floorBlock; s < min(steps, (block+1)*floorBlock); s++ {
-				t.add(levels[s*bandCount+b], by)
-			}
+	var t bandTally
+	count := func(block int, by int32) {
+		if block < 0 || block >= blocks {
+			return
 		}
-		for k := range min(floorReach, blocks) {
-			count(k, 1)
+		for s := block * floorBlock; s < min(lv.steps, (block+1)*floorBlock); s++ {
+			t.add(lv.at(s), by)
 		}
-		for k := range blocks {
-			count(k+floorReach, 1)
-			count(k-floorReach-1, -1)
+	}
+	for k := range min(floorReach, blocks) {
+		count(k, 1)
+	}
+	for k := range blocks {
+		count(k+floorReach, 1)
+		count(k-floorReach-1, -1)
+		for b := range bandCount {
 			// The rank lies about 1.2 unsmoothed spreads under the middle.
-			f.block[k][b] = uint8(min(255, float64(t.rank(floorRank))+1.9*bandSpread[b]))
+			f.block[k][b] = uint8(min(255, float64(t[b].rank(floorRank))+1.9*bandSpread[b]))
 		}
 	}
 	return f
@@ -77,20 +76,20 @@ func firstFloor(levels []uint8) noise {
 
 // scores says for each step how far the sound stands out of the noise, in
 // spreads over all bands; 0 where it is more than belowPeak under loud talk.
-func scores(dst []uint8, levels []uint8, f noise, loud float64) {
-	steps := len(levels) / bandCount
+func scores(dst []uint8, lv *levels, f noise, loud float64) {
+	steps := lv.steps
 	least := leastOf(loud)
 	for s := range steps {
 		var sum float64
-		prev, next := max(s-1, 0), min(s+1, steps-1)
+		prev, now, next := lv.at(max(s-1, 0)), lv.at(s), lv.at(min(s+1, steps-1))
 		fl := &f.block[s/floorBlock]
 		for b := range bandCount {
-			l := float64(levels[prev*bandCount+b]) + 2*float64(levels[s*bandCount+b]) + float64(levels[next*bandCount+b])
+			l := float64(prev[b]) + 2*float64(now[b]) + float64(next[b])
 			if z := (l/4-float64(fl[b]))/f.spread[b] - 0.5; z > 0 {
 				sum += z * z
 			}
 		}
-		if total(levels[s*bandCount:(s+1)*bandCount]) < least {
+		if total(now[:]) < least {
 			sum = 0
 		}
 		v := uint8(min(255, math.Sqrt(sum)*scoreScale))
@@ -101,10 +100,10 @@ func scores(dst []uint8, levels []uint8, f noise, loud float64) {
 const scoreScale = 8
 
 // loudTalk is the level that voiced sound seldom passes, in half decibels.
-func (a *analysis) loudTalk(levels []uint8) float64 {
+func (a *analysis) loudTalk(lv *levels) float64 {
 	var voiced, all tally
-	for s := range len(levels) / bandCount {
-		t := total(levels[s*bandCount : (s+1)*bandCount])
+	for s := range lv.steps {
+		t := lv.total(s)
 		if t == 0 {
 			continue
 		}
@@ -122,35 +121,34 @@ func (a *analysis) loudTalk(levels []uint8) float64 {
 // secondFloor takes the middle of the levels away from the speech found
 // first, within 5 s, else 20 s, else anywhere; where there is none, the first
 // floor stays.
-func secondFloor(levels []uint8, first noise, talk []stretch) noise {
-	steps := len(levels) / bandCount
-	quiet := quietSteps(steps, talk)
-	f := noise{block: make([][bandCount]uint8, len(first.block)), spread: bandSpread}
-	for b := range bandCount {
-		near, far := newSlide(levels, quiet, b, 10), newSlide(levels, quiet, b, 40)
-		var every tally
-		for _, q := range quiet {
-			for s := q.from; s < q.to; s++ {
-				every.add(levels[s*bandCount+b], 1)
-			}
+func secondFloor(lv *levels, first noise, talk []stretch) noise {
+	quiet := quietSteps(lv.steps, talk)
+	f := noise{block: make([][bandCount]uint8, len(first.block))}
+	near, far := slide{levels: lv, quiet: quiet, reach: 10}, slide{levels: lv, quiet: quiet, reach: 40}
+	var every bandTally
+	for _, q := range quiet {
+		for s := q.from; s < q.to; s++ {
+			every.add(lv.at(s), 1)
 		}
-		for k := range f.block {
-			near.to(k)
-			far.to(k)
+	}
+	for k := range f.block {
+		near.to(k)
+		far.to(k)
+		for b := range bandCount {
 			const enough = 50
 			switch {
-			case near.t.n >= enough:
-				f.block[k][b] = calm(&near.t, b)
-			case far.t.n >= enough:
-				f.block[k][b] = calm(&far.t, b)
-			case every.n >= enough:
-				f.block[k][b] = calm(&every, b)
+			case near.t[b].n >= enough:
+				f.block[k][b] = calm(&near.t[b], b)
+			case far.t[b].n >= enough:
+				f.block[k][b] = calm(&far.t[b], b)
+			case every[b].n >= enough:
+				f.block[k][b] = calm(&every[b], b)
 			default:
 				f.block[k][b] = first.block[k][b]
 			}
 		}
-		f.spread[b] = max(bandSpread[b], spread(levels, quiet, f, b))
 	}
+	f.spread = spread(lv, quiet, f.block)
 	return f
 }
 
@@ -162,18 +160,24 @@ func calm(quiet *tally, b int) uint8 {
 	return uint8(min(255, float64(quiet.rank(0.5)), float64(quiet.rank(rank))+over*bandSpread[b]))
 }
 
-// spread is the two-thirds rank of how far smoothed quiet levels lie from
-// their floor, at most three times that of stationary noise.
-func spread(levels []uint8, quiet []stretch, f noise, b int) float64 {
-	var t tally
+// spread is for each band the two-thirds rank of how far smoothed quiet levels
+// lie from their floor, at least that of stationary noise and at most twice.
+func spread(lv *levels, quiet []stretch, floor [][bandCount]uint8) (out [bandCount]float64) {
+	var t bandTally
 	for _, q := range quiet {
 		for s := q.from + 1; s < q.to-1; s++ {
-			l := (int(levels[(s-1)*bandCount+b]) + 2*int(levels[s*bandCount+b]) + int(levels[(s+1)*bandCount+b])) * 2
-			d := l - 8*int(f.block[s/floorBlock][b])
-			t.add(uint8(min(255, max(d, -d))), 1)
+			prev, now, next, fl := lv.at(s-1), lv.at(s), lv.at(s+1), &floor[s/floorBlock]
+			for b := range bandCount {
+				l := (int(prev[b]) + 2*int(now[b]) + int(next[b])) * 2
+				d := l - 8*int(fl[b])
+				t[b].add(uint8(min(255, max(d, -d))), 1)
+			}
 		}
 	}
-	return min(float64(t.rank(0.68))/8, 2*bandSpread[b])
+	for b := range bandCount {
+		out[b] = max(bandSpread[b], min(float64(t[b].rank(0.68))/8, 2*bandSpread[b]))
+	}
+	return out
 }
 
 // stretch is a range of steps, to excluded.
@@ -182,7 +186,7 @@ type stretch struct{ from, to int }
 // quietSteps is what lies at least 100 ms away from talk.
 func quietSteps(steps int, talk []stretch) []stretch {
 	const away = 10
-	var out []stretch
+	out := make([]stretch, 0, len(talk)+1)
 	at := 0
 	for _, t := range append(talk[:len(talk):len(talk)], stretch{steps + away, steps + away}) {
 		if end := min(t.from-away, steps); end > at {
@@ -195,17 +199,12 @@ func quietSteps(steps int, talk []stretch) []stretch {
 
 // slide is a tally of quiet steps in a window that moves over the blocks.
 type slide struct {
-	t      tally
-	levels []uint8
+	t      bandTally
+	levels *levels
 	quiet  []stretch
-	b      int
-	reach  int
+	reach  int // blocks before and after
 	lo, hi int // counted: quiet steps in [lo, hi)
 	il, ih int // index into quiet
-}
-
-func newSlide(levels []uint8, quiet []stretch, b, reach int) *slide {
-	return &slide{levels: levels, quiet: quiet, b: b, reach: reach}
 }
 
 func (w *slide) to(block int) {
@@ -218,7 +217,7 @@ func (w *slide) count(at, i *int, end int, by int32) {
 		q := w.quiet[*i]
 		from, to := max(*at, q.from), min(end, q.to)
 		for s := from; s < to; s++ {
-			w.t.add(w.levels[s*bandCount+w.b], by)
+			w.t.add(w.levels.at(s), by)
 		}
 		if end < q.to {
 			break

@@ -1,6 +1,9 @@
 package listen
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // find is the speech that a row of scores shows. With voice set, a stretch
 // without a voice in it is not speech.
@@ -109,27 +112,41 @@ func (a *analysis) withVoice(in []stretch) []stretch {
 	return out
 }
 
-// looksWanted is how many voiced looks make a voice in a window: the fainter
-// it is beside the loud talk, the more. What is faint is a room's answer, or
-// people far off, more often than a person at the microphone.
+// looksWanted is how many voiced looks make a voice in a window.
 func (a *analysis) looksWanted(window stretch) int {
-	under, near := math.Inf(1), voicedLooks
+	return int(slices.Min(a.wanted[window.from:window.to]))
+}
+
+// want lays out for each step how many voiced looks are wanted by the channel
+// that wants the fewest.
+func (a *analysis) want() {
+	a.wanted = make([]uint8, a.steps())
 	for c := range a.channels {
-		h, top := &a.channels[c], uint8(0)
-		for s := window.from; s < window.to; s++ {
-			top = max(top, total(h.levels[s*bandCount:(s+1)*bandCount]))
+		h := &a.channels[c]
+		var of [256]uint8
+		for level := range of {
+			of[level] = h.looksWanted(uint8(level))
 		}
-		if d := (h.loud - float64(top)) / 2; d < under {
-			under, near = d, h.near
+		for s := range a.wanted {
+			if n := of[h.levels.total(s)]; c == 0 || n < a.wanted[s] {
+				a.wanted[s] = n
+			}
 		}
 	}
+}
+
+// looksWanted is how many voiced looks make a voice of a sound at a level: the
+// fainter it is beside the loud talk, the more. What is faint is a room's answer, or
+// people far off, more often than a person at the microphone.
+func (h *hearing) looksWanted(level uint8) uint8 {
+	under := (h.loud - float64(level)) / 2
 	switch {
 	case under < nearVoice:
-		return near
+		return uint8(h.near)
 	case under < faintVoice:
 		return voicedLooks
 	}
-	return voicedLooks + 1 + int(faintMore*(under-faintVoice))
+	return uint8(voicedLooks + 1 + int(faintMore*(under-faintVoice)))
 }
 
 // talks tells whether voices are more than chance in a recording of noises.
@@ -145,10 +162,10 @@ func (a *analysis) talks() bool {
 
 // detect finds the speech on all channels together.
 func (a *analysis) detect() []stretch {
-	if len(a.channels) == 0 || len(a.channels[0].levels) == 0 {
+	if a.steps() == 0 {
 		return nil
 	}
-	score := make([]uint8, len(a.channels[0].levels)/bandCount)
+	score := make([]uint8, a.steps())
 	row := score
 	if len(a.channels) > 1 {
 		row = make([]uint8, len(score))
@@ -162,6 +179,7 @@ func (a *analysis) detect() []stretch {
 			h.near = nearLooks
 		}
 	}
+	a.want()
 	hidden := masked{below: math.Inf(1)}
 	for c := range a.channels {
 		lv := a.channels[c].levels

@@ -36,18 +36,17 @@ func sortTurns(t []story.Turn) {
 	})
 }
 
-// gather makes turns of a row that says for each step who talks (−1 nobody):
-// steps of one speaker with less than turnGap between them and nobody else in
-// it are one turn.
-func gather(row []int8, who int8, others func(from, to int) bool) []stretch {
+// gather makes turns of the steps in which one speaker talks: those with less
+// than turnGap between them and nobody else in it are one turn.
+func gather(steps int, talks func(step int) bool, others func(from, to int) bool) []stretch {
 	var out []stretch
-	for s := 0; s < len(row); {
-		if row[s] != who {
+	for s := 0; s < steps; {
+		if !talks(s) {
 			s++
 			continue
 		}
 		from := s
-		for s < len(row) && row[s] == who {
+		for s < steps && talks(s) {
 			s++
 		}
 		if n := len(out); n > 0 && from-out[n-1].to < turnGap && !others(out[n-1].to, from) {
