@@ -149,7 +149,7 @@ func newWriter(ctx context.Context, dir string) (*writer, error) {
 		}
 	}
 	w := &writer{dir: dir, lock: lock}
-	left, err := filepath.Glob(filepath.Join(dir, workPrefix+"*"))
+	left, err := pathsIn(dir, func(name string) bool { return strings.HasPrefix(name, workPrefix) })
 	for _, path := range left {
 		_ = os.RemoveAll(path)
 	}
@@ -161,6 +161,22 @@ func newWriter(ctx context.Context, dir string) (*writer, error) {
 		return nil, err
 	}
 	return w, nil
+}
+
+// pathsIn lists the paths in a folder whose names are wanted. Not by Glob: a
+// bank may lie in "The Far Bank [2026]", which would be a pattern.
+func pathsIn(dir string, wanted func(name string) bool) ([]string, error) {
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, err
+	}
+	var paths []string
+	for _, e := range list {
+		if wanted(e.Name()) {
+			paths = append(paths, filepath.Join(dir, e.Name()))
+		}
+	}
+	return paths, nil
 }
 
 // finish marks the new generation with what it has seen, switches to it and

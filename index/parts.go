@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/RoaringBitmap/roaring/v2"
 	"github.com/blevesearch/bleve/v2/index/scorch"
@@ -96,7 +97,7 @@ func (p *parts) frame(whole string) error {
 	if err := b.Close(); err != nil {
 		return err
 	}
-	made, err := filepath.Glob(filepath.Join(p.dir, "*.zap"))
+	made, err := pathsIn(p.dir, func(name string) bool { return strings.HasSuffix(name, ".zap") })
 	if err != nil {
 		return err
 	}
