@@ -72,7 +72,7 @@ type JoinedVoice struct {
 // MatchVoices says which voices without a name are those of others: the two
 // nearest groups first, as long as their voices are on average near enough.
 // Two speakers of one reel are two people, and so are two names, and those
-// that apart says are. The order of the list doesn't matter but for ties.
+// that apart says are, in whichever order it is asked. The order of the list doesn't matter but for ties.
 func MatchVoices(list []KnownVoice, apart func(one, other string) bool) []JoinedVoice {
 	m := &matching{list: list, apart: apart}
 	byName := map[string]int{}
@@ -94,6 +94,7 @@ func MatchVoices(list []KnownVoice, apart func(one, other string) bool) []Joined
 			m.far[i][j] = list[i].Measure.Apart(list[j].Measure)
 		}
 	}
+	m.compare()
 	for {
 		g, h := m.nearest()
 		if g < 0 {
@@ -102,8 +103,7 @@ func MatchVoices(list []KnownVoice, apart func(one, other string) bool) []Joined
 		if m.named(g) {
 			g, h = h, g
 		}
-		m.groups[h] = append(m.groups[h], m.groups[g]...)
-		m.groups = append(m.groups[:g], m.groups[g+1:]...)
+		m.join(g, h)
 	}
 }
 
@@ -132,20 +132,66 @@ func (m *matching) joined() []JoinedVoice {
 // matching is groups of voices that are one each.
 type matching struct {
 	list   []KnownVoice
-	groups [][]int
+	groups [][]int // nil for one that joined another
 	far    [][]float64
 	apart  func(one, other string) bool
+	// links holds what is known of groups i > j at links[i][j].
+	links [][]link
+}
+
+// link is what is known of two groups: the sum of the distances of their
+// voices, of how many pairs, and whether they can't be one.
+type link struct {
+	sum   float64
+	n     int
+	never bool
 }
 
 func (m *matching) named(g int) bool { return m.list[m.groups[g][0]].Named }
 
-// nearest are the two groups that may become one and are nearest; −1 if none
-// is near enough.
+func (m *matching) link(g, h int) *link { return &m.links[max(g, h)][min(g, h)] }
+
+// compare makes the links.
+func (m *matching) compare() {
+	m.links = make([][]link, len(m.groups))
+	for g := range m.groups {
+		m.links[g] = make([]link, g)
+		for h := range g {
+			m.links[g][h] = m.between(g, h)
+		}
+	}
+}
+
+// between compares the voices of two groups.
+func (m *matching) between(g, h int) (l link) {
+	if m.named(g) && m.named(h) {
+		return link{never: true}
+	}
+	for _, i := range m.groups[g] {
+		for _, j := range m.groups[h] {
+			a, b := m.list[i], m.list[j]
+			if strings.EqualFold(a.Reel, b.Reel) || m.apart(a.Speaker, b.Speaker) {
+				return link{never: true}
+			}
+			if a.Measure.Enough() && b.Measure.Enough() {
+				l.sum += m.far[max(i, j)][min(i, j)]
+				l.n++
+			}
+		}
+	}
+	return l
+}
+
+// nearest are the two groups that may become one and are nearest by the mean
+// distance of their voices; −1 if none is near enough.
 func (m *matching) nearest() (g, h int) {
 	g, h, d := -1, -1, sameVoice
-	for i := range m.groups {
-		for j := range i {
-			if x, ok := m.between(i, j); ok && x <= d {
+	for i, links := range m.links {
+		for j, l := range links {
+			if l.never || l.n == 0 {
+				continue
+			}
+			if x := l.sum / float64(l.n); x <= d {
 				g, h, d = i, j, x
 			}
 		}
@@ -153,24 +199,19 @@ func (m *matching) nearest() (g, h int) {
 	return g, h
 }
 
-// between is the mean distance of the voices of two groups; false if they
-// can't be one.
-func (m *matching) between(g, h int) (d float64, ok bool) {
-	if m.named(g) && m.named(h) {
-		return 0, false
-	}
-	n := 0
-	for _, i := range m.groups[g] {
-		for _, j := range m.groups[h] {
-			a, b := m.list[i], m.list[j]
-			if strings.EqualFold(a.Reel, b.Reel) || m.apart(a.Speaker, b.Speaker) {
-				return 0, false
-			}
-			if a.Measure.Enough() && b.Measure.Enough() {
-				d += m.far[max(i, j)][min(i, j)]
-				n++
-			}
+// join makes group g a part of h.
+func (m *matching) join(g, h int) {
+	m.groups[h] = append(m.groups[h], m.groups[g]...)
+	m.groups[g] = nil
+	m.link(g, h).never = true
+	for k := range m.groups {
+		if k == g || k == h {
+			continue
 		}
+		from, to := m.link(g, k), m.link(h, k)
+		to.sum += from.sum
+		to.n += from.n
+		to.never = to.never || from.never
+		from.never = true
 	}
-	return d / float64(max(n, 1)), n > 0
 }
