@@ -1,7 +1,6 @@
 package bank
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"database/sql"
@@ -17,15 +16,28 @@ import (
 // Tx is one change under way. It is valid inside the function given to
 // Change, for one goroutine at a time. It reads what it wrote.
 type Tx struct {
-	ctx     context.Context
-	tx      *sql.Tx
-	view    view
-	stmts   map[string]*sql.Stmt
-	rows    map[rowID]*rowChange
+	ctx   context.Context
+	tx    *sql.Tx
+	view  view
+	stmts map[string]*sql.Stmt
+	// rows are those written so far; ahead holds images of others, read
+	// together just before they are asked for.
+	rows  map[rowID]rowChange
+	ahead map[rowID][]byte
+	// entry is the number of the journal's entry, 0 until there is one, and
+	// pending are rows that are yet to be written into it.
+	entry   int64
+	pending []pendingRow
 	summary string
 	who     string
 	now     func() time.Time
 	at      time.Time
+}
+
+// pendingRow is a row that has changed, as it was before.
+type pendingRow struct {
+	rowID
+	before []byte
 }
 
 // moment is when the change happens: the same in all its rows and in its
@@ -66,23 +78,25 @@ func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (in
 		return story.Entry{}, err
 	}
 	tx := &Tx{
-		ctx: ctx, tx: sqlTx, view: view{sqlTx},
-		stmts: map[string]*sql.Stmt{}, rows: map[rowID]*rowChange{}, summary: summary,
-		who: b.who, now: b.now,
+		ctx: ctx, tx: sqlTx, view: view{sqlTx}, summary: summary, who: b.who, now: b.now,
+		stmts: map[string]*sql.Stmt{}, rows: map[rowID]rowChange{}, ahead: map[rowID][]byte{},
 	}
 	undoes, err := f(tx)
 	if err != nil {
 		return story.Entry{}, err
 	}
-	changes := tx.changes()
-	if len(changes) == 0 {
+	rows, err := tx.finish()
+	if err != nil {
+		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
+	}
+	if rows == 0 {
 		return story.Entry{}, nil
 	}
 	e := story.Entry{
-		When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
-		Undoes: undoes, Rows: len(changes),
+		Number: tx.entry, When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
+		Undoes: undoes, Rows: rows,
 	}
-	if e.Number, err = tx.journal(e, changes); err != nil {
+	if err := tx.enter(e); err != nil {
 		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
 	if err := sqlTx.Commit(); err != nil {
@@ -107,51 +121,86 @@ func (b *Bank) sameForm(ctx context.Context, tx *sql.Tx) error {
 	return nil
 }
 
-// changes lists the rows that are not as they were, in a fixed order.
-func (tx *Tx) changes() []*rowChange {
-	var list []*rowChange
-	for _, r := range tx.rows {
-		if (r.before == nil) != (r.now == nil) || !bytes.Equal(r.before, r.now) {
-			list = append(list, r)
-		}
+// changeBatch is how many rows of the journal go into one statement, and
+// pendingMost how many wait for that: they are sorted then, for the journal is
+// written in order of its key.
+const changeBatch, pendingMost = 64, 1024
+
+// note writes down how a row was before its first change.
+func (tx *Tx) note(id rowID, before []byte) error {
+	tx.pending = append(tx.pending, pendingRow{id, before})
+	if len(tx.pending) < pendingMost {
+		return nil
 	}
-	slices.SortFunc(list, func(a, b *rowChange) int {
-		return cmp.Or(strings.Compare(a.table.name, b.table.name), strings.Compare(a.key, b.key))
-	})
-	return list
+	return tx.flush()
 }
 
-// changeBatch is how many rows of the journal go into one statement.
-const changeBatch = 64
-
-// journal writes the entry and its rows and returns its number.
-func (tx *Tx) journal(e story.Entry, changes []*rowChange) (int64, error) {
-	var n int64
-	err := tx.tx.QueryRowContext(tx.ctx, `INSERT INTO journal (entry, at, who, kind, summary, undoes, changes)
-		SELECT coalesce(max(entry), 0) + 1, ?, ?, ?, ?, ?, ? FROM journal RETURNING entry`,
-		moment(e.When), e.Who, e.Kind, e.Summary, e.Undoes, e.Rows).Scan(&n)
-	if err != nil {
-		return 0, err
+// flush writes the pending rows into the journal.
+func (tx *Tx) flush() error {
+	if len(tx.pending) == 0 {
+		return nil
 	}
-	for part := range slices.Chunk(changes, changeBatch) {
+	if tx.entry == 0 {
+		// What else it says is known at the end.
+		err := tx.tx.QueryRowContext(tx.ctx, `INSERT INTO journal (entry, at, who, kind, summary, undoes, changes)
+			SELECT coalesce(max(entry), 0) + 1, '', '', '', '', 0, 0 FROM journal RETURNING entry`).Scan(&tx.entry)
+		if err != nil {
+			return fault(err)
+		}
+	}
+	slices.SortFunc(tx.pending, func(a, b pendingRow) int {
+		return cmp.Or(strings.Compare(a.table.name, b.table.name), strings.Compare(a.key, b.key))
+	})
+	for part := range slices.Chunk(tx.pending, changeBatch) {
 		args := make([]any, 0, 4*len(part))
 		for _, r := range part {
 			var before any
 			if r.before != nil {
 				before = r.before
 			}
-			args = append(args, n, r.table.name, r.key, before)
+			args = append(args, tx.entry, r.table.name, r.key, before)
 		}
 		stmt, err := tx.prepare("INSERT INTO change (entry, tbl, key, before) VALUES (?,?,?,?)" +
 			strings.Repeat(",(?,?,?,?)", len(part)-1))
 		if err != nil {
-			return 0, err
+			return err
 		}
 		if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
+			return fault(err)
+		}
+	}
+	clear(tx.pending)
+	tx.pending = tx.pending[:0]
+	return nil
+}
+
+// finish writes what is pending, takes rows out of the journal that are again
+// as they were, and counts those that aren't.
+func (tx *Tx) finish() (rows int, err error) {
+	if err := tx.flush(); err != nil {
+		return 0, err
+	}
+	for id, r := range tx.rows {
+		if r.before != r.now {
+			rows++
+			continue
+		}
+		stmt, err := tx.prepare("DELETE FROM change WHERE entry = ? AND tbl = ? AND key = ?")
+		if err != nil {
+			return 0, err
+		}
+		if _, err := stmt.ExecContext(tx.ctx, tx.entry, id.table.name, id.key); err != nil {
 			return 0, err
 		}
 	}
-	return n, nil
+	return rows, nil
+}
+
+// enter writes the entry itself.
+func (tx *Tx) enter(e story.Entry) error {
+	_, err := tx.tx.ExecContext(tx.ctx, "UPDATE journal SET at = ?, who = ?, kind = ?, summary = ?, undoes = ?, changes = ? WHERE entry = ?",
+		moment(e.When), e.Who, e.Kind, e.Summary, e.Undoes, e.Rows, e.Number)
+	return err
 }
 
 // moment is how a time of day is stored; the zero time is "".

@@ -88,12 +88,8 @@ func (tx *Tx) ThemeRule(name string) (string, error) {
 
 // about gives what is said of a theme, by key.
 func (tx *Tx) about(key string) (statement, rule string, err error) {
-	r, err := tx.row(tableAbout, key)
-	if err != nil || r.now == nil {
-		return "", "", err
-	}
-	vals, err := tableAbout.values(r.now)
-	if err != nil {
+	vals, err := tx.values(tableAbout, key)
+	if err != nil || vals == nil {
 		return "", "", err
 	}
 	statement, _ = vals[0].(string)
@@ -111,12 +107,8 @@ func (tx *Tx) putAbout(key, statement, rule string) (bool, error) {
 
 // parentOf gives the key of the theme that one is under, "" if none.
 func (tx *Tx) parentOf(key string) (string, error) {
-	r, err := tx.row(tableNest, key)
-	if err != nil || r.now == nil {
-		return "", err
-	}
-	vals, err := tableNest.values(r.now)
-	if err != nil {
+	vals, err := tx.values(tableNest, key)
+	if err != nil || vals == nil {
 		return "", err
 	}
 	parent, _ := vals[0].(string)

@@ -84,29 +84,39 @@ func (tx *Tx) SetSpeaker(reel, from, to string) (quotes, turns int, err error) {
 		if !strings.EqualFold(name, from) || name == to {
 			continue
 		}
-		rows, err := tx.quoteRows("reel = ? AND speaker = ?", key, name)
+		n, err := tx.renameQuotes(key, name, to)
 		if err != nil {
 			return quotes, 0, err
 		}
-		for _, r := range rows {
-			r.speaker = to
-			if err := tx.putQuoteRow(r); err != nil {
-				return quotes, 0, err
-			}
-			quotes++
-		}
+		quotes += n
 	}
 	turns, err = tx.renameTurns(key, from, to)
 	return quotes, turns, err
 }
 
-func (tx *Tx) renameTurns(key, from, to string) (n int, err error) {
-	r, err := tx.row(tableHeard, key)
-	if err != nil || r.now == nil {
-		return 0, err
+// renameQuotes gives the quotes of a reel whose speaker is called from another
+// name, some at a time.
+func (tx *Tx) renameQuotes(key, from, to string) (n int, err error) {
+	defer clear(tx.ahead)
+	for last := int64(-1); ; {
+		rows, err := tx.quoteRows("reel = ? AND speaker = ? AND ord > ? ORDER BY ord LIMIT ?", key, from, last, codeBatch)
+		if err != nil || len(rows) == 0 {
+			return n, err
+		}
+		for _, r := range rows {
+			last, r.speaker = r.ord, to
+			if err := tx.putQuoteRow(r); err != nil {
+				return n, err
+			}
+		}
+		n += len(rows)
+		clear(tx.ahead)
 	}
-	vals, err := tableHeard.values(r.now)
-	if err != nil {
+}
+
+func (tx *Tx) renameTurns(key, from, to string) (n int, err error) {
+	vals, err := tx.values(tableHeard, key)
+	if err != nil || vals == nil {
 		return 0, err
 	}
 	body, _ := vals[3].([]byte)

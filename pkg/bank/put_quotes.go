@@ -2,6 +2,7 @@ package bank
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/story"
@@ -27,67 +28,39 @@ func (r quoteRow) values() []any {
 	return []any{r.reel, r.ord, r.speaker, r.in, r.out, r.text, r.language, r.words, r.inBy, r.outBy}
 }
 
-// quoteRows reads the quotes that a condition picks, in order, and takes note
-// of them.
+// quoteRows reads the quotes that a condition picks, in order, ahead of their
+// change.
 func (tx *Tx) quoteRows(where string, args ...any) ([]quoteRow, error) {
-	rows, err := tx.tx.QueryContext(tx.ctx, "SELECT code,"+strings.Join(tableQuote.cols, ",")+
-		" FROM quote WHERE "+where+" ORDER BY ord", args...)
-	if err != nil {
-		return nil, fault(err)
-	}
-	defer func() { _ = rows.Close() }()
 	var list []quoteRow
-	for rows.Next() {
-		var r quoteRow
-		if err := rows.Scan(&r.code, &r.reel, &r.ord, &r.speaker, &r.in, &r.out, &r.text, &r.language,
-			&r.words, &r.inBy, &r.outBy); err != nil {
-			return nil, fault(err)
-		}
-		image, err := tableQuote.image(r.values())
-		if err != nil {
-			return nil, err
-		}
-		tx.know(tableQuote, r.code, image)
-		list = append(list, r)
-	}
-	return list, fault(rows.Err())
+	err := tx.view.each(tx.ctx, "SELECT code,"+strings.Join(tableQuote.cols, ",")+" FROM quote WHERE "+where, args,
+		func(scan func(...any) error) error {
+			var r quoteRow
+			if err := scan(&r.code, &r.reel, &r.ord, &r.speaker, &r.in, &r.out, &r.text, &r.language,
+				&r.words, &r.inBy, &r.outBy); err != nil {
+				return err
+			}
+			list = append(list, r)
+			return tx.sawAhead(tableQuote, r.code, r.values())
+		})
+	return list, err
 }
 
-// knowMarks takes note of all ratings, notes and themes of a reel's quotes,
+// marksAhead reads all that people said of some quotes ahead of its change,
 // and gives the keys of each quote's themes.
-func (tx *Tx) knowMarks(key string, old []quoteRow) (map[string][]string, error) {
-	const of = " WHERE code IN (SELECT code FROM quote WHERE reel = ?)"
-	themes := map[string][]string{}
-	if len(old) == 0 {
-		return themes, nil
-	}
-	err := tx.each("SELECT code, rating, note FROM mark"+of, key, func(scan func(...any) error) error {
-		var code, note string
-		var rating int64
-		if err := scan(&code, &rating, &note); err != nil {
-			return err
-		}
-		image, err := tableMark.image([]any{rating, note})
-		tx.know(tableMark, code, image)
-		return err
-	})
-	if err != nil {
+func (tx *Tx) marksAhead(codes []string) (map[string][]string, error) {
+	if err := tx.lookAhead(tableMark, codes); err != nil {
 		return nil, err
 	}
-	err = tx.each("SELECT code, theme, who, at, how FROM tag"+of, key, func(scan func(...any) error) error {
-		var code, theme, who, at, how string
-		if err := scan(&code, &theme, &who, &at, &how); err != nil {
-			return err
-		}
-		image, err := tableTag.image([]any{who, at, how})
-		tx.know(tableTag, rowKey(code, theme), image)
-		themes[code] = append(themes[code], theme)
-		return err
-	})
-	// What was not among them isn't there.
-	for _, q := range old {
-		tx.know(tableMark, q.code, nil)
-	}
+	themes := map[string][]string{}
+	err := tx.view.each(tx.ctx, "SELECT code, theme, who, at, how FROM tag WHERE code IN ("+marks(len(codes))+")", textArgs(codes),
+		func(scan func(...any) error) error {
+			var code, theme, who, at, how string
+			if err := scan(&code, &theme, &who, &at, &how); err != nil {
+				return err
+			}
+			themes[code] = append(themes[code], theme)
+			return tx.sawAhead(tableTag, rowKey(code, theme), []any{who, at, how})
+		})
 	return themes, err
 }
 
@@ -125,11 +98,7 @@ func (tx *Tx) PutQuotes(reel string, quotes []story.Quote) error {
 }
 
 func (tx *Tx) putQuotes(key string, quotes []story.Quote) error {
-	old, err := tx.quoteRows("reel = ?", key)
-	if err != nil {
-		return err
-	}
-	themes, err := tx.knowMarks(key, old)
+	gone, err := tx.texts("SELECT code FROM quote WHERE reel = ? ORDER BY ord", key)
 	if err != nil {
 		return err
 	}
@@ -137,15 +106,41 @@ func (tx *Tx) putQuotes(key string, quotes []story.Quote) error {
 	for _, q := range quotes {
 		keep[string(q.Code)] = true
 	}
-	for _, r := range old {
-		if !keep[r.code] {
-			if err := tx.retire(r, themes[r.code]); err != nil {
-				return err
-			}
+	gone = slices.DeleteFunc(gone, func(code string) bool { return keep[code] })
+	for part := range slices.Chunk(gone, codeBatch) {
+		if err := tx.retireAll(part); err != nil {
+			return err
 		}
 	}
+	ord := 0
+	for part := range slices.Chunk(quotes, codeBatch) {
+		if err := tx.putSome(key, ord, part); err != nil {
+			return err
+		}
+		ord += len(part)
+	}
+	return nil
+}
+
+// putSome stores some quotes of a reel, which are read together before. first
+// is the place of the first one.
+func (tx *Tx) putSome(key string, first int, quotes []story.Quote) error {
+	defer clear(tx.ahead)
+	codes := make([]string, len(quotes))
 	for i, q := range quotes {
-		if err := tx.putQuote(key, i, q, themes[string(q.Code)]); err != nil {
+		codes[i] = string(q.Code)
+	}
+	for _, t := range []*table{tableQuote, tableRetired} {
+		if err := tx.lookAhead(t, codes); err != nil {
+			return err
+		}
+	}
+	themes, err := tx.marksAhead(codes)
+	if err != nil {
+		return err
+	}
+	for i, q := range quotes {
+		if err := tx.putQuote(key, first+i, q, themes[string(q.Code)]); err != nil {
 			return err
 		}
 	}
@@ -155,18 +150,15 @@ func (tx *Tx) putQuotes(key string, quotes []story.Quote) error {
 // putQuote stores one quote of a reel with all that people said of it.
 func (tx *Tx) putQuote(key string, ord int, q story.Quote, themes []string) error {
 	code := string(q.Code)
-	r, err := tx.row(tableQuote, code)
+	vals, err := tx.values(tableQuote, code)
 	if err != nil {
 		return err
 	}
-	if r.now == nil {
+	if vals == nil {
 		// A code that comes back is no longer retired.
 		if _, err := tx.del(tableRetired, code); err != nil {
 			return err
 		}
-		tx.know(tableMark, code, nil)
-	} else if vals, err := tableQuote.values(r.now); err != nil {
-		return err
 	} else if vals[0] != key {
 		return fmt.Errorf("quote %s %w: the code is that of a quote of reel %s", code, story.ErrInvalid, vals[0])
 	}
@@ -182,6 +174,25 @@ func (tx *Tx) putQuote(key string, ord int, q story.Quote, themes []string) erro
 	}
 	if _, err := tx.setTags(q.Code, q.Themes, themes); err != nil {
 		return fmt.Errorf("quote %s: %w", code, err)
+	}
+	return nil
+}
+
+// retireAll takes quotes out and keeps how they were last.
+func (tx *Tx) retireAll(codes []string) error {
+	defer clear(tx.ahead)
+	rows, err := tx.quoteRows("code IN ("+marks(len(codes))+")", textArgs(codes)...)
+	if err != nil {
+		return err
+	}
+	themes, err := tx.marksAhead(codes)
+	if err != nil {
+		return err
+	}
+	for _, r := range rows {
+		if err := tx.retire(r, themes[r.code]); err != nil {
+			return err
+		}
 	}
 	return nil
 }

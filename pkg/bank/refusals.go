@@ -77,11 +77,7 @@ func (tx *Tx) moveRefusals(from, to string) error {
 		return err
 	}
 	for _, c := range codes {
-		r, err := tx.row(tableRefusal, rowKey(c, from))
-		if err != nil {
-			return err
-		}
-		vals, err := tableRefusal.values(r.now)
+		vals, err := tx.values(tableRefusal, rowKey(c, from))
 		if err != nil {
 			return err
 		}

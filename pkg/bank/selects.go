@@ -178,13 +178,9 @@ func (tx *Tx) validItem(it story.Item) error {
 // selectsState gives the next free ID of a list and the IDs it has; 1 and
 // none for a new list.
 func (tx *Tx) selectsState(key string) (next int, ids []int, err error) {
-	r, err := tx.row(tableSelects, key)
-	if err != nil || r.now == nil {
+	vals, err := tx.values(tableSelects, key)
+	if err != nil || vals == nil {
 		return 1, nil, err
-	}
-	vals, err := tableSelects.values(r.now)
-	if err != nil {
-		return 0, nil, err
 	}
 	n, _ := vals[2].(int64)
 	err = tx.each("SELECT id FROM item WHERE selects = ?", key, func(scan func(...any) error) error {

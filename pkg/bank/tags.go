@@ -95,12 +95,8 @@ type tagged struct {
 
 // tagRow reads a tag; on tells whether it is there.
 func (tx *Tx) tagRow(row string) (t tagged, on bool, err error) {
-	r, err := tx.row(tableTag, row)
-	if err != nil || r.now == nil {
-		return t, false, err
-	}
-	vals, err := tableTag.values(r.now)
-	if err != nil {
+	vals, err := tx.values(tableTag, row)
+	if err != nil || vals == nil {
 		return t, false, err
 	}
 	t.who, _ = vals[0].(string)

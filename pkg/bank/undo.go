@@ -76,3 +76,22 @@ func (tx *Tx) taggers(n int64) (map[string][]any, error) {
 	})
 	return rows, err
 }
+
+// eachChange hands on rows of the journal in the order of entries.
+func (v view) eachChange(ctx context.Context, where string, entry int64, f func(id rowID, before []byte)) error {
+	return v.each(ctx, "SELECT tbl, key, before FROM change WHERE "+where+" ORDER BY entry, tbl, key", []any{entry},
+		func(scan func(...any) error) error {
+			var name string
+			var id rowID
+			var before []byte
+			if err := scan(&name, &id.key, &before); err != nil {
+				return err
+			}
+			var err error
+			if id.table, err = tableNamed(name); err != nil {
+				return err
+			}
+			f(id, before)
+			return nil
+		})
+}

@@ -265,7 +265,7 @@ func someHeard(r *rapid.T) story.Heard {
 }
 
 // replays holds the journal to its word: from an empty bank on, each entry after one
-// finds every row as its Before says and leaves it as its After says, and in
+// finds every row as its before says and leaves it as its after says, and in
 // the end that is what the bank holds.
 func replays(r *rapid.T, t *testing.T, b *Bank, after int64) {
 	state, err := b.State(t.Context())
@@ -280,16 +280,16 @@ func replays(r *rapid.T, t *testing.T, b *Bank, after int64) {
 		return fmt.Sprintf("%q", m)
 	}
 	for n := after + 1; n <= state; n++ {
-		list, err := b.Changes(t.Context(), n)
+		list, err := view{b.db}.stories(t.Context(), n)
 		if err != nil {
 			r.Fatal(err)
 		}
 		for _, c := range list {
-			key := fmt.Sprintf("%s %q", c.Table, c.Key)
-			if had, ok := rows[key]; ok && had != text(c.Before) || !ok && c.Before != nil {
-				r.Fatalf("entry %d: %s was %s, want %s", n, key, text(c.Before), had)
+			key := fmt.Sprintf("%s %q", c.table, c.key)
+			if had, ok := rows[key]; ok && had != text(c.before) || !ok && c.before != nil {
+				r.Fatalf("entry %d: %s was %s, want %s", n, key, text(c.before), had)
 			}
-			rows[key] = text(c.After)
+			rows[key] = text(c.after)
 		}
 	}
 	there := 0
@@ -394,5 +394,52 @@ func TestUndoNamesWhoElse(t *testing.T) {
 	e, err := b.Undo(t.Context())
 	if want := "of Petra: made theme bell"; err != nil || !strings.HasSuffix(e.Summary, want) {
 		t.Errorf("got %q, %v; want it to end with %q", e.Summary, err, want)
+	}
+}
+
+// A change of more rows than the journal takes at once is like any other: all
+// of it can be taken back, and what ends as it began is no change.
+func TestManyRows(t *testing.T) {
+	b := newBank(t)
+	texts := strings.Fields(strings.Repeat("bell ", 2*pendingMost+500))
+	do(t, b, "ingest", func(tx *Tx) error {
+		return errors.Join(tx.PutRecording(recording("D2-INT2", "")), tx.PutQuotes("D2-INT2", sayings("D2-INT2", texts...)))
+	})
+	first := dump(t, b)
+	put := func(tx *Tx, change func(q *story.Quote)) error {
+		list := sayings("D2-INT2", texts...)
+		for i := range list {
+			change(&list[i])
+		}
+		return tx.PutQuotes("D2-INT2", list)
+	}
+	e := do(t, b, "ingest", func(tx *Tx) error {
+		if err := put(tx, func(q *story.Quote) { q.Speaker = "Wilf" }); err != nil {
+			return err
+		}
+		return put(tx, func(*story.Quote) {})
+	})
+	if e.Number != 0 || dump(t, b) != first {
+		t.Errorf("got entry %d of %d rows for what is again as it was", e.Number, e.Rows)
+	}
+	e = do(t, b, "ingest", func(tx *Tx) error {
+		if err := put(tx, func(q *story.Quote) { q.Speaker, q.Rating = "Wilf", 3 }); err != nil {
+			return err
+		}
+		return tx.PutQuotes("D2-INT2", all(t, b, Filter{})[:10])
+	})
+	// Of all but ten, the quote is gone and what it was last is kept.
+	if want := 2 * (len(texts) - 10); e.Rows != want {
+		t.Errorf("got %d rows in the entry, want %d", e.Rows, want)
+	}
+	var n int
+	if err := b.db.QueryRow("SELECT count(*) FROM change WHERE entry = ?", e.Number).Scan(&n); n != e.Rows || err != nil {
+		t.Errorf("got %d rows in the journal, %v, want %d", n, err, e.Rows)
+	}
+	if _, err := b.Undo(t.Context()); err != nil || dump(t, b) != first {
+		t.Errorf("got %v, or other rows after undo", err)
+	}
+	if _, err := b.Undo(t.Context()); err != nil || dump(t, b) != "" {
+		t.Errorf("got %v, or rows after undo of all", err)
 	}
 }
