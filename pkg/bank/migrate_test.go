@@ -162,7 +162,7 @@ func TestMigrationAndOlderProgram(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if film, err := b.Film(t.Context()); film.Title != "older" || err != nil {
+		if film, err := b.Summary(t.Context()); film.Title != "older" || err != nil {
 			t.Errorf("got film %q, %v, want older", film.Title, err)
 		}
 		closed(t, b)

@@ -207,9 +207,7 @@ func (tx *Tx) SetFilm(f Film) error {
 	return err
 }
 
-// Film is what the whole bank is about; zero if it wasn't set.
-func (b *Bank) Film(ctx context.Context) (Film, error) { return view{b.db}.film(ctx) }
-
+// film is what the whole bank is about; zero if it wasn't set.
 func (v view) film(ctx context.Context) (Film, error) {
 	var f Film
 	r := &f.Base.Rate

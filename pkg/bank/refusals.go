@@ -8,40 +8,11 @@ import (
 )
 
 // Refuse keeps a theme from being put on quotes by its rule; one that the rule
-// has put there is taken off. It lasts until Unrefuse, or until somebody tags
-// the quote with the theme by hand, or the quote or the theme goes. n is how
-// many were not refused before. ErrNotFound if the theme or a quote isn't
-// there; story.ErrInvalid for a quote that carries the theme by hand.
+// has put there is taken off. It lasts until somebody tags the quote with the
+// theme by hand, or the quote or the theme goes. n is how many were not refused
+// before. ErrNotFound if the theme or a quote isn't there; story.ErrInvalid for
+// a quote that carries the theme by hand.
 func (tx *Tx) Refuse(theme string, codes []story.Code) (n int, err error) {
-	return tx.eachRefusal(theme, codes, func(code story.Code, row string) (bool, error) {
-		had, on, err := tx.tagRow(row)
-		if err != nil {
-			return false, err
-		}
-		if on && had.by == story.ByHand {
-			return false, fmt.Errorf("quote %s: refusal %w: it carries %q by hand; take that off first", code, story.ErrInvalid, theme)
-		}
-		if _, err := tx.del(tableTag, row); err != nil {
-			return false, err
-		}
-		refused, err := tx.has(tableRefusal, row)
-		if err != nil || refused {
-			return false, err
-		}
-		return true, tx.refuse(row)
-	})
-}
-
-// Unrefuse lets a theme be suggested for quotes again. n is how many were
-// refused. ErrNotFound if the theme or a quote isn't there.
-func (tx *Tx) Unrefuse(theme string, codes []story.Code) (n int, err error) {
-	return tx.eachRefusal(theme, codes, func(_ story.Code, row string) (bool, error) {
-		return tx.del(tableRefusal, row)
-	})
-}
-
-// eachRefusal goes through quotes that are there and counts what f did.
-func (tx *Tx) eachRefusal(theme string, codes []story.Code, f func(code story.Code, row string) (bool, error)) (n int, err error) {
 	if err := tx.themeThere(theme); err != nil {
 		return 0, err
 	}
@@ -49,11 +20,22 @@ func (tx *Tx) eachRefusal(theme string, codes []story.Code, f func(code story.Co
 		if err := tx.there(c); err != nil {
 			return n, err
 		}
-		did, err := f(c, rowKey(string(c), themeKey(theme)))
+		row := rowKey(string(c), themeKey(theme))
+		had, on, err := tx.tagRow(row)
 		if err != nil {
 			return n, err
 		}
-		if did {
+		if on && had.by == story.ByHand {
+			return n, fmt.Errorf("quote %s: refusal %w: it carries %q by hand; take that off first", c, story.ErrInvalid, theme)
+		}
+		if _, err := tx.del(tableTag, row); err != nil {
+			return n, err
+		}
+		fresh, err := tx.refuse(row)
+		if err != nil {
+			return n, err
+		}
+		if fresh {
 			n++
 		}
 	}
@@ -61,12 +43,11 @@ func (tx *Tx) eachRefusal(theme string, codes []story.Code, f func(code story.Co
 }
 
 // refuse notes a refusal; one that is there stays as it is.
-func (tx *Tx) refuse(row string) error {
+func (tx *Tx) refuse(row string) (fresh bool, err error) {
 	if there, err := tx.has(tableRefusal, row); err != nil || there {
-		return err
+		return false, err
 	}
-	_, err := tx.put(tableRefusal, row, tx.who, moment(tx.moment()))
-	return err
+	return tx.put(tableRefusal, row, tx.who, moment(tx.moment()))
 }
 
 // moveRefusals makes what was refused for one theme refused for another, but

@@ -86,9 +86,6 @@ func TestSummary(t *testing.T) {
 	if got != want || err != nil {
 		t.Errorf("got %+v, %v, want %+v", got, err, want)
 	}
-	if f, err := b.Film(t.Context()); f != film || err != nil {
-		t.Errorf("got %+v, %v, want %+v", f, err, film)
-	}
 }
 
 func items(s story.Selects) string {

@@ -80,7 +80,7 @@ func (tx *Tx) tagOff(code, theme string) (bool, error) {
 		return false, err
 	}
 	if had.by == story.ByRule {
-		if err := tx.refuse(row); err != nil {
+		if _, err := tx.refuse(row); err != nil {
 			return false, err
 		}
 	}

@@ -157,7 +157,7 @@ func someChange(r *rapid.T, tx *Tx) error {
 // someThemeChange makes one of the changes that form 2 brought.
 func someThemeChange(r *rapid.T, tx *Tx, reel string, theme *rapid.Generator[string], codes *rapid.Generator[story.Code]) error {
 	some := func() []story.Code { return rapid.SliceOfN(codes, 0, 4).Draw(r, "some") }
-	switch rapid.IntRange(0, 8).Draw(r, "theme kind") {
+	switch rapid.IntRange(0, 7).Draw(r, "theme kind") {
 	case 0:
 		var d story.ThemeDetail
 		for _, p := range []**string{&d.Statement, &d.Parent, &d.Rule} {
@@ -182,12 +182,9 @@ func someThemeChange(r *rapid.T, tx *Tx, reel string, theme *rapid.Generator[str
 		_, err := tx.Refuse(theme.Draw(r, "name"), some())
 		return err
 	case 5:
-		_, err := tx.Unrefuse(theme.Draw(r, "name"), some())
-		return err
-	case 6:
 		_, err := tx.SplitTheme(theme.Draw(r, "old"), theme.Draw(r, "new"), some())
 		return err
-	case 7:
+	case 6:
 		return tx.RemoveSync(reel, rapid.SampledFrom([]string{"A1", "ünal", "C.3"}).Draw(r, "sound"))
 	}
 	other := rapid.SampledFrom([]string{"A1", "ünal", "C.3"}).Draw(r, "sound")

@@ -162,7 +162,7 @@ func (d *Desk) readCut(ctx context.Context, opt ReadSelectsOptions) (story.Cut, 
 	if !errors.Is(err, interchange.ErrNoRate) {
 		return cut, notes, cutError(err)
 	}
-	film, err := d.bank.Film(ctx)
+	film, err := d.bank.Summary(ctx)
 	if err != nil {
 		return cut, nil, err
 	}

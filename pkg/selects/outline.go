@@ -61,15 +61,6 @@ type Step struct {
 	Why string
 }
 
-// RunningTime is what the section's quotes run, in whole frames.
-func (s Section) RunningTime() timecode.Ticks {
-	var t timecode.Ticks
-	for _, step := range s.Steps {
-		t += step.Quote.Running()
-	}
-	return t
-}
-
 // Outline makes a first paper edit for a person to change: sections by theme,
 // in each the quotes in the order in which they were said (day, reel, in).
 //

@@ -315,3 +315,12 @@ func TestOutlineExchanges(t *testing.T) {
 		}
 	}
 }
+
+// RunningTime is what the section's quotes run, in whole frames.
+func (s Section) RunningTime() timecode.Ticks {
+	var t timecode.Ticks
+	for _, step := range s.Steps {
+		t += step.Quote.Running()
+	}
+	return t
+}
