@@ -19,9 +19,7 @@ func (r *cutReader) take(p place) error {
 		r.note(e, "plays at another speed; taken as it was recorded")
 	}
 	if it, ok := r.same(p); ok {
-		if e.Note != "" {
-			it.Note = e.Note
-		}
+		it.Note = e.Note // those selects' own note is about another cut
 		r.out.Items = append(r.out.Items, it)
 		return nil
 	}
