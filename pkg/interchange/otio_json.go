@@ -62,6 +62,10 @@ func (n *otioNode) is(name string) bool {
 	return have == name
 }
 
+// off tells whether a person switched a clip or track off: it is then neither
+// heard nor seen.
+func (n *otioNode) off() bool { return n.Enabled != nil && !*n.Enabled }
+
 func text(s *string) string {
 	if s == nil {
 		return ""

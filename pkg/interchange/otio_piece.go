@@ -40,6 +40,10 @@ func (p *otioParser) piece(c *otioNode, where string) (story.Event, timecode.Tic
 		e.Lead, e.Tail = lead, tail
 	}
 	switch {
+	case c.is("Clip") && c.off():
+		p.note("%s (%s) is switched off; taken as a gap", where, text(c.Name))
+		e.Gap = true
+		e.Source = timecode.Span{Out: length}
 	case c.is("Gap"), c.medium() != nil && c.medium().Generator == "black":
 		e.Gap = true
 		e.Source = timecode.Span{Out: length}
@@ -131,7 +135,8 @@ func (p *otioParser) medium(c *otioNode, e *story.Event, where string) error {
 }
 
 // foreign takes reel and comments from where lists that were converted keep
-// them (seen in the samples); without any, the reel is the clip's name.
+// them (seen in the samples); without any, the reel is the medium's name, else
+// the clip's.
 func (p *otioParser) foreign(c *otioNode, e *story.Event) {
 	var list struct {
 		Reel     string   `json:"reel"`
@@ -140,6 +145,9 @@ func (p *otioParser) foreign(c *otioNode, e *story.Event) {
 	if raw, ok := c.Metadata["cmx_3600"]; ok && json.Unmarshal(raw, &list) == nil {
 		e.Reel = cmp.Or(e.Reel, list.Reel)
 		e.Comments = append(e.Comments, list.Comments...)
+	}
+	if m := c.medium(); e.Reel == "" && m != nil {
+		e.Reel = text(m.Name)
 	}
 	if e.Reel == "" && !e.Gap {
 		e.Reel = text(c.Name)

@@ -18,11 +18,11 @@ import (
 // there is but one and it is sound, or the lane that WriteOTIO noted. The
 // time base is taken from our metadata, else from the first rate found;
 // OpenTimelineIO itself does not tell drop-frame. An event's Number is its
-// place in its track. A clip's Clock starts where
-// its medium's available_range does, at 0 where that is not given. A
-// transition becomes a blend at the start of the event after it, of the whole
-// length, with the cut moved to its start. Nested compositions become gaps,
-// with a note.
+// place in its track. A clip's Clock starts where its medium's available_range
+// does, at 0 where that is not given. A transition becomes a blend at the start
+// of the event after it, of the whole length, with the cut moved to its start.
+// Nested compositions become gaps, with a note, and so do clips that are
+// switched off; tracks that are switched off are left out.
 //
 // Errors wrap ErrFormat.
 func ReadOTIO(r io.Reader, name string) (story.Cut, []string, error) {
@@ -165,8 +165,9 @@ func (p *otioParser) tracks(stack *otioNode) error {
 		if t.Range != nil {
 			p.note("track %q has a source_range; read whole", text(t.Name))
 		}
-		if t.Enabled != nil && !*t.Enabled {
-			p.note("track %q is switched off; read all the same", text(t.Name))
+		if t.off() {
+			p.note("track %q is switched off; left out", text(t.Name))
+			continue
 		}
 		if err := p.track(t, lane); err != nil {
 			return err

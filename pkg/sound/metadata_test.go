@@ -128,6 +128,8 @@ func TestProduction(t *testing.T) {
 		{"time stamp at the file's rate", sub("<SPEED>", "<SPEED><TIMESTAMP_SAMPLE_RATE>48000</TIMESTAMP_SAMPLE_RATE>"), func(p Production) Production { return p }, ""},
 		{"bad time stamp", sub("1728576000", "-7"), func(p Production) Production { p.StartSamples = -1; return p }, `"-7" not understood`},
 		{"no interleave index", sub("<INTERLEAVE_INDEX>2</INTERLEAVE_INDEX>", "", "<INTERLEAVE_INDEX>1</INTERLEAVE_INDEX>", "", "INDEX>3<", "INDEX>2<"), func(p Production) Production { return p }, ""},
+		{"two inputs of many armed", sub("<INTERLEAVE_INDEX>2</INTERLEAVE_INDEX>", "", "<INTERLEAVE_INDEX>1</INTERLEAVE_INDEX>", "", "INDEX>3<", "INDEX>7<", "INDEX>1<", "INDEX>5<"), func(p Production) Production { p.TrackNames = []string{"Ines lav", "Boom"}; return p }, ""},
+		{"time stamp of no day", sub("_HI>1<", "_HI>2147483647<", "1728576000", "4611686018427387904"), func(p Production) Production { p.StartSamples = -1; return p }, "not understood"},
 		{"one name only", sub("<NAME>Boom</NAME>", ""), func(p Production) Production { p.TrackNames = []string{"", "Ines lav"}; return p }, ""},
 		{"function for a name", sub("<NAME>Boom</NAME>", "<FUNCTION>MIXL</FUNCTION>"), func(p Production) Production { p.TrackNames = []string{"MIXL", "Ines lav"}; return p }, ""},
 		{"two tracks for a channel", sub("INTERLEAVE_INDEX>1<", "INTERLEAVE_INDEX>2<"), func(p Production) Production { p.TrackNames = []string{"", "Ines lav"}; return p }, `"Boom" left out`},

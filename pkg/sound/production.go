@@ -235,15 +235,17 @@ func sinceMidnight(hi, lo string) (int64, error) {
 		return 0, err
 	}
 	n, err := strconv.ParseUint(lo, 10, 64)
-	if err != nil || n > 1<<62 {
-		return 0, strconv.ErrRange
+	if err != nil || n > 1<<62 || h > 1<<29 {
+		return 0, strconv.ErrRange // no time of day, and the sum has room
 	}
 	return int64(h<<32 + n), nil
 }
 
 // trackNames puts names where their channel lies in the file: by
 // INTERLEAVE_INDEX, which counts the file's channels from 1, else by
-// CHANNEL_INDEX, which counts the recorder's inputs, else in order.
+// CHANNEL_INDEX, which counts the recorder's inputs, else in order; also where
+// some input is beyond the tracks there are, as when a recorder with many inputs
+// armed two.
 func trackNames(tracks []track) (names, notes []string) {
 	place := func(s string) int {
 		n, err := strconv.Atoi(s)
@@ -252,13 +254,17 @@ func trackNames(tracks []track) (names, notes []string) {
 		}
 		return n
 	}
+	inputs := true
+	for _, t := range tracks {
+		inputs = inputs && place(t.channel) <= len(tracks)
+	}
 	for i, t := range tracks {
 		name := t.name
 		if name == "" {
 			name = t.function
 		}
 		at := place(t.interleave)
-		if at == 0 {
+		if at == 0 && inputs {
 			at = place(t.channel)
 		}
 		if at == 0 {

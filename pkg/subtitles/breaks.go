@@ -108,7 +108,7 @@ func (g grammar) fullStop(a, b string) int {
 	switch {
 	case !strings.HasSuffix(a, ".") || strings.HasSuffix(a, ".."):
 		return breakSentence
-	case g.titles[w], utf8.RuneCountInString(w) == 1 && w != "i" && !numeral(w):
+	case g.title(w), utf8.RuneCountInString(w) == 1 && w != "i" && !numeral(w):
 		return breakDeterminer
 	case unicode.IsLower(r):
 		return breakPlain
@@ -116,6 +116,13 @@ func (g grammar) fullStop(a, b string) int {
 		return breakNumber
 	}
 	return breakSentence
+}
+
+// title tells whether a word is a title, also behind an elided article:
+// l'avv. Bianchi.
+func (g grammar) title(w string) bool {
+	_, behind, _ := strings.Cut(w, "'")
+	return g.titles[w] || g.titles[behind]
 }
 
 // nameParts tells whether two words look like parts of one name.

@@ -65,7 +65,7 @@ func english() grammar {
 	return grammar{
 		determiners: words(`a an the my your his her its our their this that these those some any no every each
 			another either neither both all half`),
-		titles: words(`mr mrs ms dr st sir prof professor captain uncle aunt`),
+		titles: words(`mr mrs ms dr st mt sir prof professor rev sgt lt capt captain uncle aunt vs e.g i.e`),
 		prepositions: words(`of in on at by for from to with without into onto over under across through between among
 			against along around behind before after below beneath beside beyond during except inside near off
 			outside past since toward towards till until upon within about above as like than per via next because`),
@@ -87,7 +87,7 @@ func german() grammar {
 			mein meine meinen meinem meiner dein deine deinen sein seine seinen seinem seiner ihr ihre ihren ihrem
 			ihrer unser unsere unseren euer eure dieser diese dieses diesen diesem jeder jede jedes jeden jedem
 			zum zur im am vom beim ins ans`),
-		titles: words(`herr herrn frau dr prof z.b`),
+		titles: words(`herr herrn frau dr prof z.b d.h bzw ca nr st`),
 		prepositions: words(`an auf aus außer bei bis durch für gegen hinter in mit nach neben ohne seit trotz über um
 			unter von vor während wegen zu zwischen zum zur im am vom beim ins ans entlang gegenüber`),
 		conjunctions: words(`und aber oder denn sondern doch weil dass daß ob wenn als während obwohl damit bevor
@@ -104,7 +104,7 @@ func french() grammar {
 	return grammar{
 		determiners: words(`le la les un une des du au aux mon ma mes ton ta tes son sa ses notre nos votre vos leur
 			leurs ce cet cette ces chaque quelque quelques aucun aucune`),
-		titles: words(`m mme mlle dr`),
+		titles: words(`m mm mme mmes mlle mlles dr pr`),
 		prepositions: words(`à de dans en par pour sur sous avec sans chez vers entre contre depuis pendant avant après
 			devant derrière dès jusque jusqu'à malgré parmi selon du au aux des`),
 		conjunctions: words(`et ou mais donc or ni car que qui quand lorsque parce puisque si comme où dont quoi
@@ -120,7 +120,7 @@ func spanish() grammar {
 		determiners: words(`el la los las un una unos unas lo al del mi mis tu tus su sus nuestro nuestra nuestros
 			nuestras este esta estos estas ese esa esos esas aquel aquella cada algún alguna ningún ninguna otro
 			otra`),
-		titles: words(`sr sra dr dra don doña`),
+		titles: words(`sr sres sra srta dr dra prof don doña`),
 		prepositions: words(`a ante bajo con contra de desde en entre hacia hasta para por según sin sobre tras
 			durante al del`),
 		conjunctions: words(`y e o u pero sino ni que porque pues aunque si cuando donde como quien quienes cual cuales
@@ -136,7 +136,7 @@ func italian() grammar {
 		determiners: words(`il lo la i gli le un uno una del dello della dei degli delle al allo alla ai agli alle dal
 			dalla nel nella nei nelle sul sulla mio mia miei mie tuo tua suo sua suoi sue nostro nostra vostro loro
 			questo questa questi queste quel quello quella quei ogni qualche nessun nessuna`),
-		titles: words(`sig dott`),
+		titles: words(`sig sigg sig.ra dott dott.ssa dr prof avv ing`),
 		prepositions: words(`a di da in con su per tra fra senza sopra sotto dopo prima durante verso contro del dello
 			della dei degli delle al allo alla ai agli alle dal dalla nel nella sul sulla`),
 		conjunctions: words(`e ed o ma però che perché se quando dove come chi cui quale quali mentre anche né quindi
@@ -150,7 +150,7 @@ func italian() grammar {
 func dutch() grammar {
 	return grammar{
 		determiners: words(`de het een 't 'n mijn jouw je zijn haar ons onze hun deze dit die dat elke elk geen iedere`),
-		titles:      words(`meneer mevrouw dr`),
+		titles:      words(`meneer mevrouw dhr mw mr dr drs ir ing prof`),
 		prepositions: words(`aan bij door in met na naar naast om onder op over sinds te tegen tijdens tot tussen uit
 			van voor zonder langs achter boven`),
 		conjunctions: words(`en maar of want dus omdat dat die als wanneer toen terwijl hoewel zodat wat wie waar hoe
@@ -167,7 +167,7 @@ func portuguese() grammar {
 		determiners: words(`o a os as um uma uns umas do da dos das no na nos nas ao à aos às pelo pela meu minha meus
 			minhas teu tua seu sua seus suas nosso nossa este esta estes estas esse essa aquele aquela cada algum
 			alguma nenhum nenhuma`),
-		titles: words(`sr sra dr dra dom dona`),
+		titles: words(`sr sra dr dra prof profa dom dona`),
 		prepositions: words(`a ante após até com contra de desde em entre para por perante sem sob sobre do da dos das
 			no na nos nas ao à pelo pela`),
 		conjunctions: words(`e ou mas nem que porque pois embora se quando onde como quem qual quais cujo enquanto

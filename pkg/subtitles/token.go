@@ -98,11 +98,13 @@ func joined(t []token) string {
 	return b.String()
 }
 
-// core is the word without the punctuation around it, in lower case.
+// core is the word without the punctuation around it, in lower case, with plain
+// apostrophes.
 func core(s string) string {
-	return strings.ToLower(strings.TrimFunc(s, func(r rune) bool {
+	word := strings.TrimFunc(s, func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsNumber(r) && !unicode.IsMark(r)
-	}))
+	})
+	return strings.ToLower(strings.ReplaceAll(word, "’", "'"))
 }
 
 // letters keeps what two writings of one word have in common.
