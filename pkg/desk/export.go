@@ -241,10 +241,3 @@ func parseHandles(s string, base timecode.Base) (timecode.Ticks, error) {
 	}
 	return t, nil
 }
-
-func orNone(path string) string {
-	if path == "" {
-		return "it has words only"
-	}
-	return path
-}

@@ -61,8 +61,8 @@ func (d *Desk) Levels(ctx context.Context, reel string) (Levels, error) {
 	if err != nil {
 		return Levels{}, err
 	}
-	if !exists(rec.Path) {
-		return Levels{}, refuse("find moved files again with 'rushlight relink FOLDER'", "%s is not where it was: %s", rec.Reel, orNone(rec.Path))
+	if err := heardFrom(rec); err != nil {
+		return Levels{}, err
 	}
 	out := Levels{Reel: rec.Reel, Quotes: []QuoteLevels{}}
 	spans := []timecode.Span{{In: 0, Out: rec.Duration}}

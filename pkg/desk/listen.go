@@ -101,7 +101,7 @@ func (d *Desk) Listen(ctx context.Context, reel string) (Listened, error) {
 	}
 	h, err := d.bank.Heard(ctx, rec.Reel)
 	if errors.Is(err, bank.ErrNotFound) {
-		return Listened{}, &Problem{What: fmt.Sprintf("%s has words but no sound to listen to", rec.Reel), Hint: "ingest its recording", Err: err}
+		return Listened{}, &Problem{What: fmt.Sprintf("%s has words but no sound to listen to", rec.Reel), Hint: "ingest its recording", Kind: err}
 	}
 	if err != nil {
 		return Listened{}, err

@@ -103,8 +103,8 @@ func (v *voice) mel() {
 	}
 	for b := range melBands {
 		l, c, r := edge(b), edge(b+1), edge(b+2)
-		l, r = math.Min(l, c-1), math.Max(r, c+1) // at least a line wide
-		first := int(math.Ceil(l))
+		l, r = math.Min(l, c-1), math.Max(r, c+1)         // at least a line wide
+		first := max(0, min(int(math.Ceil(l)), v.size/2)) // at few samples a second there are no such lines
 		var w []float64
 		for k := first; float64(k) < r && k <= v.size/2; k++ {
 			x := (float64(k) - l) / (c - l)
