@@ -64,9 +64,9 @@ func (m Missed) String() string { return fmt.Sprintf("event %d at %s: %s", m.Eve
 // Errors are those of Quotes and Quote.
 func ReadCut(c story.Cut, known Known) (CutRead, error) {
 	r := &cutReader{cut: c, known: known, rate: c.Base.Rate, quotes: map[string][]story.Quote{}}
-	r.items, r.short = map[string][]story.Item{}, map[string]string{}
-	for _, rec := range known.Recordings {
-		r.short[rec.Reel] = known.ShortReel(rec.Reel)
+	r.items, r.claims = map[string][]story.Item{}, map[claim][]int{}
+	for i, rec := range known.Recordings {
+		r.claim(i, rec)
 	}
 	for _, it := range known.Items {
 		key := strings.ToLower(it.Reel)
@@ -102,7 +102,7 @@ type cutReader struct {
 	known  Known
 	rate   timecode.Rate
 	items  map[string][]story.Item // by reel, in small letters
-	short  map[string]string       // by reel
+	claims map[claim][]int         // places in known.Recordings
 	quotes map[string][]story.Quote
 	out    CutRead
 }

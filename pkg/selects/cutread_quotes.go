@@ -79,14 +79,19 @@ func (r *cutReader) frames(p place, s timecode.Span) (in, out int64) {
 // held are the quotes that an event holds, in order.
 func (r *cutReader) held(p place, list []story.Quote) []story.Quote {
 	code := p.event.Code
-	if !slices.ContainsFunc(list, func(q story.Quote) bool { return q.Code == code && q.Overlaps(p.talk) }) {
+	var near []story.Quote
+	for i := range list {
+		if list[i].Overlaps(p.talk) {
+			near = append(near, list[i])
+		}
+	}
+	if !slices.ContainsFunc(near, func(q story.Quote) bool { return q.Code == code }) {
 		code = ""
 	}
 	var held []story.Quote
-	for _, q := range list {
+	for _, q := range near {
 		n := q.Intersect(p.talk).Length()
 		switch {
-		case n <= 0:
 		case q.Code == code,
 			2*n >= q.Length(),
 			code == "" && (n >= heldLeast || 2*n >= p.talk.Length()):

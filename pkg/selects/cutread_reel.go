@@ -2,6 +2,7 @@ package selects
 
 import (
 	"fmt"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -102,27 +103,52 @@ const (
 	byPath
 )
 
-// evidence adds up what tells that an event is of a recording, 0 for nothing.
-// short is the event's reel as old lists shorten it.
-func (r *cutReader) evidence(e story.Event, short string, rec story.Recording) int {
-	sum := 0
-	count := func(kind int, is bool) {
-		if is {
-			sum |= kind
-		}
-	}
+// claim is a name with what it is evidence of.
+type claim struct {
+	kind int
+	name string
+}
+
+// named is a claim by a name in any case.
+func named(kind int, name string) claim { return claim{kind, strings.ToLower(name)} }
+
+// claim notes the names that speak for a recording.
+func (r *cutReader) claim(i int, rec story.Recording) {
 	file := base(rec.Path)
-	count(byPath, rec.Path != "" && e.Path == rec.Path && file != e.Path)
-	for _, name := range []string{e.Reel, e.Clip, base(e.Path)} {
-		if name == "" {
-			continue
-		}
-		count(byReel, strings.EqualFold(name, rec.Reel))
-		count(byFile, file != "" && strings.EqualFold(base(name), file))
-		count(byStem, strings.EqualFold(stem(base(name)), rec.Reel) || file != "" && strings.EqualFold(stem(base(name)), stem(file)))
-		count(byTape, rec.Tape != "" && strings.EqualFold(name, rec.Tape))
+	list := []claim{
+		named(byReel, rec.Reel), named(byStem, rec.Reel), named(byTape, rec.Tape), named(byFile, file), named(byStem, stem(file)),
+		{byPath, rec.Path},
+		{byShortReel, r.known.ShortReel(rec.Reel)},
 	}
-	count(byShortReel, short != "" && short == r.short[rec.Reel])
+	for k, c := range list {
+		if c.name != "" && !slices.Contains(list[:k], c) {
+			r.claims[c] = append(r.claims[c], i)
+		}
+	}
+}
+
+// evidence adds up, by recording, what tells that an event is of it.
+func (r *cutReader) evidence(e story.Event) map[int]int {
+	sum := map[int]int{}
+	count := func(c claim) {
+		for _, i := range r.claims[c] {
+			sum[i] |= c.kind
+		}
+	}
+	if e.Path != base(e.Path) {
+		count(claim{byPath, e.Path})
+	}
+	for _, name := range []string{e.Reel, e.Clip, base(e.Path)} {
+		if name != "" {
+			count(named(byReel, name))
+			count(named(byTape, name))
+			count(named(byFile, base(name)))
+			count(named(byStem, stem(base(name))))
+		}
+	}
+	if short := r.known.ShortReel(e.Reel); short != "" {
+		count(claim{byShortReel, short})
+	}
 	return sum
 }
 
@@ -141,14 +167,11 @@ func stem(name string) string { return strings.TrimSuffix(name, path.Ext(name)) 
 // that something speaks for and that hold the event's times, the one with the
 // strongest evidence.
 func (r *cutReader) reel(e story.Event) (rec story.Recording, span timecode.Span, why string) {
-	best, tie, named := 0, "", ""
-	short := r.known.ShortReel(e.Reel)
-	for _, one := range r.known.Recordings {
-		sum := r.evidence(e, short, one)
-		if sum == 0 {
-			continue
-		}
-		named = one.Reel
+	best, tie, called := 0, "", ""
+	evidence := r.evidence(e)
+	for _, i := range slices.Sorted(maps.Keys(evidence)) {
+		one, sum := r.known.Recordings[i], evidence[i]
+		called = one.Reel
 		s, in := r.within(e, one)
 		switch {
 		case !in || sum < best:
@@ -169,8 +192,8 @@ func (r *cutReader) reel(e story.Event) (rec story.Recording, span timecode.Span
 		return rec, span, fmt.Sprintf("%s may be %s or %s", name, rec.Reel, tie)
 	case best > 0:
 		return rec, span, ""
-	case named != "":
-		return rec, span, fmt.Sprintf("its times, from %s, lie outside %s", r.label(e), named)
+	case called != "":
+		return rec, span, fmt.Sprintf("its times, from %s, lie outside %s", r.label(e), called)
 	}
 	return rec, span, fmt.Sprintf("reel %s is not in the bank", name)
 }

@@ -3,6 +3,8 @@ package selects_test
 import (
 	"bytes"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -247,4 +249,55 @@ func through(t *rapid.T, form string, c story.Cut) story.Cut {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// FuzzReadCut: whatever reads as a cut gives items that can be stored: of the
+// recording that they name, in after nothing, out after in, inside the recording.
+func FuzzReadCut(f *testing.F) {
+	known := shoot("25")
+	for _, pattern := range []string{"*.edl", "*.otio"} {
+		files, err := filepath.Glob(filepath.Join("..", "interchange", "testdata", pattern))
+		if err != nil {
+			f.Fatal(err)
+		}
+		for _, file := range files {
+			data, err := os.ReadFile(file)
+			if err != nil {
+				f.Fatal(err)
+			}
+			f.Add(string(data))
+			f.Add(strings.NewReplacer("D1-WILF", "D1-INT1", "D1WILF", "D1INT1", "D2-INT2", "CAM", "D2INT2", "CAM").Replace(string(data)))
+		}
+	}
+	f.Add("1 D1-INT1 A C 10:00:00:20 10:00:03:15 01:00:00:00 01:00:02:20\n* CODE: " + string(mustQuote(known).Code) + "\n* HANDLES: 10 10")
+	f.Fuzz(func(t *testing.T, data string) {
+		for _, read := range []func() (story.Cut, []string, error){
+			func() (story.Cut, []string, error) {
+				return interchange.ReadEDL(strings.NewReader(data), "x.edl", timecode.Base{Rate: timecode.Rate25})
+			},
+			func() (story.Cut, []string, error) { return interchange.ReadOTIO(strings.NewReader(data), "x.otio") },
+		} {
+			cut, _, err := read()
+			if err != nil {
+				continue
+			}
+			got, err := selects.ReadCut(cut, known)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, it := range got.Items {
+				if it.Empty() || it.In < 0 || it.Out > 60*second {
+					t.Errorf("item %s of %s lies at %s", it.Code, it.Reel, it.Span)
+				}
+			}
+		}
+	})
+}
+
+func mustQuote(known selects.Known) story.Quote {
+	list, err := known.Quotes("D1-INT1")
+	if err != nil {
+		panic(err)
+	}
+	return list[0]
 }
