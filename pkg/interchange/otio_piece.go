@@ -144,7 +144,14 @@ func (p *otioParser) foreign(c *otioNode, e *story.Event) {
 	}
 	if raw, ok := c.Metadata["cmx_3600"]; ok && json.Unmarshal(raw, &list) == nil {
 		e.Reel = cmp.Or(e.Reel, list.Reel)
-		e.Comments = append(e.Comments, list.Comments...)
+		for _, c := range list.Comments {
+			_, key, value := splitComment(c)
+			if key == keySource && e.Path == "" {
+				e.Path = value
+				continue
+			}
+			e.Comments = append(e.Comments, c)
+		}
 	}
 	if m := c.medium(); e.Reel == "" && m != nil {
 		e.Reel = text(m.Name)

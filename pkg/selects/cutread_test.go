@@ -301,3 +301,66 @@ func mustQuote(known selects.Known) story.Quote {
 	}
 	return list[0]
 }
+
+// TestReadCutPublished: one published cut, as a list and as the document that
+// the OpenTimelineIO project's adapter made of it, is the same sayings. Its
+// shots are given talk of a second each, from 01:00:00:00 on.
+func TestReadCutPublished(t *testing.T) {
+	dir := os.Getenv("RUSHLIGHT_CORPORA")
+	if dir == "" {
+		dir = filepath.Join("..", "..", "..", "shared", "corpora")
+	}
+	base := timecode.Base{Rate: timecode.Rate24}
+	read := func(name string) story.Cut {
+		f, err := os.Open(filepath.Join(dir, name))
+		if err != nil {
+			t.Skip("no published cut: see docs/outside-data.md")
+		}
+		defer f.Close()
+		var c story.Cut
+		if strings.HasSuffix(name, ".edl") {
+			c, _, err = interchange.ReadEDL(f, name, base)
+		} else {
+			c, _, err = interchange.ReadOTIO(f, name)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	list := read("edl/no_spaces_test.edl")
+	known := selects.Known{
+		ShortReel: interchange.ShortReel,
+		Quote:     func(story.Code) (story.Quote, bool, error) { return story.Quote{}, false, nil },
+		Quotes: func(reel string) ([]story.Quote, error) {
+			var all []story.Quote
+			for i := range 60 {
+				in := timecode.Ticks(i) * second
+				all = append(all, story.Quote{Code: story.NewCode(reel, in, func(story.Code) bool { return false }), Reel: reel, Span: timecode.Span{In: in, Out: in + second}, Clock: timecode.Clock{Base: base, Start: 3600 * second}})
+			}
+			return all, nil
+		},
+	}
+	for _, e := range list.Events {
+		known.Recordings = append(known.Recordings, story.Recording{Reel: strings.TrimSuffix(e.Path, filepath.Ext(e.Path)), Duration: 60 * second, Clock: timecode.Clock{Base: base, Start: 3600 * second}})
+	}
+	a, err := selects.ReadCut(list, known)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := selects.ReadCut(read("otio/screening_example.otio"), known)
+	if err != nil || said(a) != said(b) {
+		t.Errorf("the list is\n%s\nthe document, %v,\n%s", said(a), err, said(b))
+	}
+	// The first two events, 01:00:04:05 to 01:00:05:12 of one shot and
+	// 01:00:06:13 to 01:00:08:15 of another, by hand: of the second's first
+	// saying 11 of 24 frames lie in it, less than half.
+	want := `ZZ100_501.LAY3 01:00:04:05-01:00:05:00 trimmed
+ZZ100_501.LAY3 01:00:05:00-01:00:05:12 trimmed
+ZZ100_502A.LAY3 01:00:07:00-01:00:08:00
+ZZ100_502A.LAY3 01:00:08:00-01:00:08:15 trimmed
+`
+	if !strings.HasPrefix(said(a), want) || len(a.Missed) > 0 || a.Events != 9 {
+		t.Errorf("%d events, %d missed:\n%s\nwant it to begin\n%s", a.Events, len(a.Missed), said(a), want)
+	}
+}
