@@ -23,11 +23,11 @@ func newCommand(c *call) *cobra.Command {
 				return err
 			}
 			return c.say(made, func() {
-				c.printf("made the bank %s (%s frames/s)\n", a[0], made.Rate)
+				c.printf("made the bank %s (%s frames/s)\n", oneLine(a[0]), made.Rate)
 				for _, n := range made.Notes {
 					c.printf("%s\n", wrap("note: "+n, columns, "", plain))
 				}
-				c.printf("next: cd %s; rushlight ingest RUSHES\n", a[0])
+				c.printf("next: cd %s; rushlight ingest RUSHES\n", oneLine(a[0]))
 			})
 		},
 	}
@@ -58,7 +58,7 @@ func printStatus(c *call, s desk.Status) {
 	if s.Title != "" {
 		c.printf("%s\n", c.strong(s.Title))
 	}
-	c.printf("bank      %s, %s frames/s, %s\n", near(s.Bank), s.Rate, many(s.Changes, "change", "changes"))
+	c.printf("bank      %s, %s frames/s, %s\n", oneLine(near(s.Bank)), s.Rate, many(s.Changes, "change", "changes"))
 	c.printf("reels     %d, %d heard: %s of sound, %s of speech\n", s.Reels, s.Heard, short(s.Sound), short(s.Speech))
 	c.printf("quotes    %d, %d tagged, %d strong\n", s.Quotes, s.Tagged, s.Strong)
 	c.printf("themes    %d\n", s.Themes)

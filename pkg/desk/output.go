@@ -48,6 +48,9 @@ func (o Output) check() error {
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return &Problem{What: "can't write " + o.Path, Err: err}
 	}
+	if _, err := os.Lstat(o.Path); err == nil && info == nil {
+		return refuse("remove the link, or choose another name", "%s is a link to nothing", o.Path)
+	}
 	if dir := filepath.Dir(o.Path); !exists(dir) {
 		return refuse("make the folder first", "no folder %s", dir)
 	}

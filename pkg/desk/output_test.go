@@ -54,4 +54,10 @@ func TestOutputThroughLink(t *testing.T) {
 	if b, _ := os.ReadFile(file); string(b) != "new" {
 		t.Errorf("the file holds %q, want what was written", b)
 	}
+	if err := os.Remove(file); err != nil {
+		t.Fatal(err)
+	}
+	if err := (Output{Path: link, Force: true}).check(); err == nil || Hint(err) == "" {
+		t.Errorf("a link to nothing: got %v, want a refusal with a hint", err)
+	}
 }

@@ -2,6 +2,7 @@ package interchange
 
 import (
 	"strings"
+	"unicode"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -66,7 +67,7 @@ func quoteMarker(e story.Event) string {
 // single spaces.
 func flat(s string) string {
 	s = strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r == 0x85 || r == 0x2028 || r == 0x2029 {
+		if unicode.IsControl(r) || r == 0x2028 || r == 0x2029 {
 			return ' '
 		}
 		return r

@@ -41,3 +41,11 @@ func TestOTIOSwitchedOff(t *testing.T) {
 		t.Errorf("got notes %q, want one for the clip and one for the track", all)
 	}
 }
+
+// TestFlat: nothing that ends a line or steers a terminal gets into a list or a
+// paper edit; C1 controls are such too (ECMA-48, section 5.3; recalled).
+func TestFlat(t *testing.T) {
+	if got, want := flat("a\u009b2J\tb\x1b[2J\u0085c\u2028d\x7f"), "a 2J b [2J c d"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
