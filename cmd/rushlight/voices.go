@@ -89,7 +89,7 @@ again. Two speakers of one reel are never one voice, nor are two names.`,
 				err = c.say(h, func() {
 					c.printf("heard the voices of %s\n", many(len(h.Reels), "reel", "reels"))
 					if len(h.Joined) == 0 && len(h.Reels) > 0 {
-						c.printf("nobody without a name is like anybody; there is nothing to undo\n")
+						c.printf("nobody without a name is like anybody\n")
 					}
 					for _, j := range h.Joined {
 						c.printf("%s  %s is %s, alike %s\n", j.Reel, j.Was, j.Voice, percent(j.Alike))

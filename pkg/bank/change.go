@@ -28,6 +28,8 @@ type Tx struct {
 	// pending are rows that are yet to be written into it.
 	entry   int64
 	pending []pendingRow
+	// beside tells that something was written that isn't in the journal.
+	beside  bool
 	summary string
 	who     string
 	now     func() time.Time
@@ -89,14 +91,21 @@ func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (in
 	if err != nil {
 		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
-	if rows == 0 {
-		return story.Entry{}, nil
+	e := story.Entry{}
+	switch {
+	case rows > 0:
+		e = story.Entry{
+			Number: tx.entry, When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
+			Undoes: undoes, Rows: rows,
+		}
+		err = tx.enter(e)
+	case !tx.beside:
+		return e, nil
+	case tx.entry > 0:
+		// All rows are again as they were.
+		_, err = sqlTx.ExecContext(ctx, "DELETE FROM journal WHERE entry = ?", tx.entry)
 	}
-	e := story.Entry{
-		Number: tx.entry, When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
-		Undoes: undoes, Rows: rows,
-	}
-	if err := tx.enter(e); err != nil {
+	if err != nil {
 		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
 	if err := sqlTx.Commit(); err != nil {

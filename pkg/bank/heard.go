@@ -42,6 +42,28 @@ func (v view) heard(ctx context.Context, reel string) (*story.Heard, error) {
 	return h, nil
 }
 
+// Turns gives who talks when in each reel that was heard, by reel.
+func (b *Bank) Turns(ctx context.Context) (map[string][]story.Turn, error) {
+	turns := map[string][]story.Turn{}
+	err := view{b.db}.each(ctx, "SELECT r.reel, h.body FROM heard AS h JOIN recording AS r ON r.key = h.reel", nil, func(scan func(...any) error) error {
+		var reel string
+		var body []byte
+		if err := scan(&reel, &body); err != nil {
+			return err
+		}
+		h, err := unpackHeard(body)
+		if err != nil {
+			return fmt.Errorf("reel %s: %w", reel, err)
+		}
+		turns[reel] = h.Turns
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read turns: %w", err)
+	}
+	return turns, nil
+}
+
 // PutHeard stores what was heard in a reel, in place of what was there.
 // ErrNotFound if there is no such reel.
 func (tx *Tx) PutHeard(reel string, h story.Heard) error {

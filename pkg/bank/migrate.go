@@ -23,7 +23,7 @@ type form struct{ name, sql string }
 // forms lists all steps; the number of the last is the form this program
 // reads and writes. Steps are only ever added.
 func forms() []form {
-	names := []string{"0001-bank.sql", "0002-themes-and-sync.sql", "0003-voices.sql"}
+	names := []string{"0001-bank.sql", "0002-themes-and-sync.sql", "0003-voices.sql", "0004-compared.sql"}
 	list := make([]form, len(names))
 	for i, n := range names {
 		// An embedded file is always there.

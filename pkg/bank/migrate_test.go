@@ -16,7 +16,7 @@ import (
 // and table. The tables and columns of today stay, so that this code can read
 // what the migration kept.
 func later() []form {
-	return append(forms(), form{"0004-later.sql", `
+	return append(forms(), form{"0005-later.sql", `
 		ALTER TABLE quote ADD COLUMN mood TEXT NOT NULL DEFAULT '';
 		CREATE TABLE release (speaker TEXT PRIMARY KEY) STRICT;
 		UPDATE quote SET mood = 'dry' WHERE speaker = 'Ines';`})
@@ -107,11 +107,11 @@ func TestMigrationFails(t *testing.T) {
 	old := openReadOnly(t, dir)
 	rows := dump(t, old)
 	closed(t, old)
-	bad := append(later(), form{"0004-bad.sql", "ALTER TABLE quote ADD COLUMN mood TEXT"})
-	if _, err := open(t.Context(), dir, testOptions(), bad); err == nil || !strings.Contains(err.Error(), "0004-bad.sql") {
-		t.Errorf("got %v, want an error that names 0004-bad.sql", err)
+	bad := append(later(), form{"0006-bad.sql", "ALTER TABLE quote ADD COLUMN mood TEXT"})
+	if _, err := open(t.Context(), dir, testOptions(), bad); err == nil || !strings.Contains(err.Error(), "0006-bad.sql") {
+		t.Errorf("got %v, want an error that names 0006-bad.sql", err)
 	}
-	broken := append(forms(), form{"0004-breaks.sql", "PRAGMA defer_foreign_keys = 1; UPDATE quote SET reel = 'nowhere'"})
+	broken := append(forms(), form{"0005-breaks.sql", "PRAGMA defer_foreign_keys = 1; UPDATE quote SET reel = 'nowhere'"})
 	if _, err := open(t.Context(), dir, testOptions(), broken); err == nil {
 		t.Error("got no error for a migration that breaks the links between rows")
 	}

@@ -297,7 +297,7 @@ func TestShell(t *testing.T) {
 		"PRAGMA integrity_check":   "ok",
 		"PRAGMA foreign_key_check": "",
 		"PRAGMA journal_mode":      "wal",
-		"PRAGMA user_version":      "3",
+		"PRAGMA user_version":      "4",
 		"SELECT text FROM quote JOIN recording ON key = quote.reel WHERE ord = 0 ORDER BY day": "Thirty-four years.\nNobody rings a bridge.",
 		"SELECT entry, who, kind, changes FROM journal WHERE entry = 1":                        "1|Joss|ingest|7",
 	} {

@@ -183,6 +183,9 @@ func (tx *Tx) RemoveRecording(reel string) error {
 	if err := tx.removeSyncs("picture = ?1 OR sound = ?1", key); err != nil {
 		return err
 	}
+	if err := tx.SetCompared(reel, nil); err != nil {
+		return err
+	}
 	for _, t := range []*table{tableHeard, tableEnvelope, tableRecording} {
 		if _, err := tx.del(t, key); err != nil {
 			return err

@@ -26,7 +26,7 @@ func tables() []*table {
 	return []*table{
 		tableFilm, tableRecording, tableHeard, tableEnvelope, tableQuote, tableMark,
 		tableTheme, tableAbout, tableNest, tableTag, tableRefusal, tableRetired, tableSelects, tableItem, tableSync,
-		tableApart, tableUnmeasured,
+		tableApart, tableUnmeasured, tableCompared,
 	}
 }
 

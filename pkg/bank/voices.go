@@ -2,8 +2,8 @@ package bank
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
+	"slices"
 	"strings"
 
 	"rushlight/pkg/story"
@@ -13,6 +13,7 @@ import (
 var (
 	tableApart      = &table{name: "apart", key: []string{"one", "other"}}
 	tableUnmeasured = &table{name: "unmeasured", key: []string{"name"}}
+	tableCompared   = &table{name: "compared", key: []string{"reel", "turns"}}
 )
 
 // Measures lists what voices are known by, in the order of Recordings.
@@ -32,51 +33,44 @@ func (b *Bank) Measures(ctx context.Context) ([]story.VoiceMeasure, error) {
 }
 
 // PutMeasures stores what the voices of a reel are known by, in place of what
-// was there. It is no entry in the journal: undo doesn't touch it. What was
-// there is overwritten on the disk. ErrNotFound if there is no such reel; else
-// as Change.
-func (b *Bank) PutMeasures(ctx context.Context, reel string, list []story.VoiceMeasure) error {
-	return b.measuring(ctx, func(conn *sql.Tx) error {
-		var key string
-		err := conn.QueryRowContext(ctx, "SELECT key FROM recording WHERE key = ?", fold(reel)).Scan(&key)
-		if isNone(err) {
-			return notFound("reel", reel)
-		}
-		if err != nil {
-			return err
-		}
-		if _, err := conn.ExecContext(ctx, "DELETE FROM measure WHERE reel = ?", key); err != nil {
-			return err
-		}
-		for _, m := range list {
-			body := m.Body
-			if body == nil {
-				body = []byte{}
-			}
-			if _, err := conn.ExecContext(ctx, "INSERT OR REPLACE INTO measure (reel, turns, body) VALUES (?,?,?)", key, m.Turns, body); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// ForgetMeasures empties measures for good: what they were is overwritten on
-// the disk, in the database and in the file of changes beside it, and no undo
-// brings it back. ErrBusy if another program has the bank open, so that the
-// file of changes could not be emptied: then it is to be called again.
-func (b *Bank) ForgetMeasures(ctx context.Context, list []story.VoiceMeasure) error {
-	err := b.measuring(ctx, func(conn *sql.Tx) error {
-		for _, m := range list {
-			if _, err := conn.ExecContext(ctx, "UPDATE measure SET body = x'' WHERE reel = ? AND turns = ?", fold(m.Reel), m.Turns); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+// was there. It is no part of the journal's entry: undo doesn't touch it. What
+// was there is overwritten on the disk. ErrNotFound if there is no such reel.
+func (tx *Tx) PutMeasures(reel string, list []story.VoiceMeasure) error {
+	key, err := tx.reel(reel)
 	if err != nil {
 		return err
 	}
+	if err := tx.measuring("DELETE FROM measure WHERE reel = ?", key); err != nil {
+		return err
+	}
+	for _, m := range list {
+		body := m.Body
+		if body == nil {
+			body = []byte{}
+		}
+		if err := tx.measuring("INSERT OR REPLACE INTO measure (reel, turns, body) VALUES (?,?,?)", key, m.Turns, body); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ForgetMeasures empties measures for good: what they were is overwritten in
+// the database, and no undo brings it back. Call ScrubMeasures after the
+// change.
+func (tx *Tx) ForgetMeasures(list []story.VoiceMeasure) error {
+	for _, m := range list {
+		if err := tx.measuring("UPDATE measure SET body = x'' WHERE reel = ? AND turns = ?", fold(m.Reel), m.Turns); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ScrubMeasures overwrites what was forgotten in the file of changes beside
+// the database too. ErrBusy if another program has the bank open, so that the
+// file could not be emptied: then it is to be called again.
+func (b *Bank) ScrubMeasures(ctx context.Context) error {
 	// Until the changes are in the database and their file is empty, that file
 	// holds old pages.
 	var busy, pages, done int
@@ -89,30 +83,62 @@ func (b *Bank) ForgetMeasures(ctx context.Context, list []story.VoiceMeasure) er
 	return nil
 }
 
-// measuring runs f as one transaction outside the journal; what it deletes is
-// overwritten with zeros (https://www.sqlite.org/pragma.html#pragma_secure_delete).
-func (b *Bank) measuring(ctx context.Context, f func(*sql.Tx) error) error {
-	if b.opt.ReadOnly {
-		return fmt.Errorf("change %s: %w: it was opened for reading", b.dir, ErrReadOnly)
+// measuring writes beside the journal; what it deletes is overwritten with
+// zeros (https://www.sqlite.org/pragma.html#pragma_secure_delete).
+func (tx *Tx) measuring(query string, args ...any) error {
+	if !tx.beside {
+		if _, err := tx.tx.ExecContext(tx.ctx, "PRAGMA secure_delete = ON"); err != nil {
+			return fault(err)
+		}
 	}
-	tx, err := b.db.BeginTx(ctx, nil)
-	if err != nil {
-		return fmt.Errorf("change %s: %w", b.dir, fault(err))
-	}
-	defer func() { _ = tx.Rollback() }()
-	if err := b.sameForm(ctx, tx); err != nil {
-		return err
-	}
-	if _, err := tx.ExecContext(ctx, "PRAGMA secure_delete = ON"); err != nil {
-		return fmt.Errorf("change %s: %w", b.dir, fault(err))
-	}
-	if err := f(tx); err != nil {
-		return fmt.Errorf("change %s: %w", b.dir, fault(err))
-	}
-	if err := tx.Commit(); err != nil {
-		return fmt.Errorf("change %s: %w", b.dir, fault(err))
+	tx.beside = true
+	if _, err := tx.tx.ExecContext(tx.ctx, query, args...); err != nil {
+		return fmt.Errorf("store measures: %w", fault(err))
 	}
 	return nil
+}
+
+// SetCompared says which voices of a reel, by the digests of their turns, were
+// compared with those of other reels: these and no others. ErrNotFound if
+// there is no such reel.
+func (tx *Tx) SetCompared(reel string, turns []string) error {
+	key, err := tx.reel(reel)
+	if err != nil {
+		return err
+	}
+	had, err := tx.texts("SELECT turns FROM compared WHERE reel = ?", key)
+	if err != nil {
+		return err
+	}
+	for _, t := range had {
+		if !slices.Contains(turns, t) {
+			if _, err := tx.del(tableCompared, rowKey(key, t)); err != nil {
+				return err
+			}
+		}
+	}
+	for _, t := range turns {
+		if _, err := tx.put(tableCompared, rowKey(key, t)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Compared tells which voices were compared with those of other reels, by reel
+// and the digest of their turns.
+func (b *Bank) Compared(ctx context.Context) (func(reel, turns string) bool, error) {
+	rows := map[string]bool{}
+	err := view{b.db}.each(ctx, "SELECT reel, turns FROM compared", nil, func(scan func(...any) error) error {
+		var reel, turns string
+		err := scan(&reel, &turns)
+		rows[rowKey(reel, turns)] = true
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read voices: %w", err)
+	}
+	return func(reel, turns string) bool { return rows[rowKey(fold(reel), turns)] }, nil
 }
 
 // KeepApart says that two names are not one voice. Names are compared without
@@ -126,22 +152,15 @@ func (tx *Tx) KeepApart(one, other string) error {
 	return err
 }
 
-// LetTogether takes KeepApart back; pairs that weren't apart stay so.
-func (tx *Tx) LetTogether(one, other string) error {
-	a, b := inOrder(one, other)
-	_, err := tx.del(tableApart, rowKey(a, b))
-	return err
-}
-
-// RenameApart carries what is known of a name over to its new one.
-func (tx *Tx) RenameApart(from, to string) error {
-	var pairs [][2]string
-	err := tx.each("SELECT one, other FROM apart WHERE ?1 IN (one, other)", fold(from), func(scan func(...any) error) error {
-		var p [2]string
-		err := scan(&p[0], &p[1])
-		pairs = append(pairs, p)
-		return err
-	})
+// RenameVoice carries what is known of a name over to its new one: from whom
+// it is kept apart, and that its voice isn't measured. If the two were apart,
+// they aren't any more. The old name still isn't measured, should it come again.
+func (tx *Tx) RenameVoice(from, to string) error {
+	from, to = fold(strings.TrimSpace(from)), fold(strings.TrimSpace(to))
+	if from == to {
+		return nil
+	}
+	pairs, err := tx.view.apart(tx.ctx, "WHERE ?1 IN (one, other)", from)
 	if err != nil {
 		return err
 	}
@@ -150,17 +169,21 @@ func (tx *Tx) RenameApart(from, to string) error {
 			return err
 		}
 		other := p[0]
-		if other == fold(from) {
+		if other == from {
 			other = p[1]
 		}
-		if other == fold(to) {
+		if other == to {
 			continue
 		}
 		if err := tx.KeepApart(to, other); err != nil {
 			return err
 		}
 	}
-	return nil
+	silent, err := tx.has(tableUnmeasured, from)
+	if err == nil && silent {
+		err = tx.Unmeasure(to)
+	}
+	return err
 }
 
 func inOrder(one, other string) (string, string) {
@@ -168,19 +191,28 @@ func inOrder(one, other string) (string, string) {
 	return min(a, b), max(a, b)
 }
 
-// Apart lists the pairs of names that are not one voice, folded.
-func (b *Bank) Apart(ctx context.Context) ([][2]string, error) {
+// Apart tells which two names are not one voice.
+func (b *Bank) Apart(ctx context.Context) (func(one, other string) bool, error) {
+	list, err := view{b.db}.apart(ctx, "")
+	if err != nil {
+		return nil, fmt.Errorf("read voices: %w", err)
+	}
+	return func(one, other string) bool {
+		a, b := inOrder(one, other)
+		return slices.Contains(list, [2]string{a, b})
+	}, nil
+}
+
+// apart lists pairs of names, folded and in order.
+func (v view) apart(ctx context.Context, where string, args ...any) ([][2]string, error) {
 	var list [][2]string
-	err := view{b.db}.each(ctx, "SELECT one, other FROM apart ORDER BY one, other", nil, func(scan func(...any) error) error {
+	err := v.each(ctx, "SELECT one, other FROM apart "+where+" ORDER BY one, other", args, func(scan func(...any) error) error {
 		var p [2]string
 		err := scan(&p[0], &p[1])
 		list = append(list, p)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("read voices: %w", fault(err))
-	}
-	return list, nil
+	return list, err
 }
 
 // Unmeasure says that the voice of this name is not measured from now on.
@@ -198,15 +230,17 @@ func (tx *Tx) MeasureAgain(name string) error {
 	return err
 }
 
-// Unmeasured lists the names whose voices are not measured, folded.
-func (b *Bank) Unmeasured(ctx context.Context) ([]string, error) {
-	var list []string
-	err := view{b.db}.each(ctx, "SELECT name FROM unmeasured ORDER BY name", nil, func(scan func(...any) error) error {
-		list = append(list, "")
-		return scan(&list[len(list)-1])
+// Unmeasured tells of which names the voice is not measured.
+func (b *Bank) Unmeasured(ctx context.Context) (func(name string) bool, error) {
+	names := map[string]bool{}
+	err := view{b.db}.each(ctx, "SELECT name FROM unmeasured", nil, func(scan func(...any) error) error {
+		var name string
+		err := scan(&name)
+		names[name] = true
+		return err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("read voices: %w", fault(err))
+		return nil, fmt.Errorf("read voices: %w", err)
 	}
-	return list, nil
+	return func(name string) bool { return names[fold(strings.TrimSpace(name))] }, nil
 }

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"rushlight/pkg/story"
@@ -26,11 +27,11 @@ func TestMeasures(t *testing.T) {
 	list := []story.VoiceMeasure{{Reel: "D2-INT2", Turns: "aa", Body: secret}, {Reel: "D2-INT2", Turns: "bb", Body: []byte("another")}}
 	// Twice, so that what was there first is overwritten too.
 	for range 2 {
-		if err := b.PutMeasures(t.Context(), "d2-int2", list); err != nil {
+		if err := putMeasures(t, b, "d2-int2", list); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if err := b.PutMeasures(t.Context(), "NONE", list); !errors.Is(err, ErrNotFound) {
+	if err := putMeasures(t, b, "NONE", list); !errors.Is(err, ErrNotFound) {
 		t.Errorf("no reel: got %v, want ErrNotFound", err)
 	}
 	got, err := b.Measures(t.Context())
@@ -40,7 +41,7 @@ func TestMeasures(t *testing.T) {
 	if !inFiles(t, dir, secret[:40]) {
 		t.Fatal("the measure is in no file: the check below would tell nothing")
 	}
-	if err := b.ForgetMeasures(t.Context(), list[:1]); err != nil {
+	if err := forget(t, b, list[:1]); err != nil {
 		t.Fatal(err)
 	}
 	if inFiles(t, dir, secret[:40]) {
@@ -73,7 +74,7 @@ func TestForgetMeasuresBusy(t *testing.T) {
 	defer closed(t, b)
 	do(t, b, "ingest", func(tx *Tx) error { return tx.PutRecording(story.Recording{Reel: "D1-INT1"}) })
 	list := []story.VoiceMeasure{{Reel: "D1-INT1", Turns: "aa", Body: bytes.Repeat([]byte("voice"), 50)}}
-	if err := b.PutMeasures(t.Context(), "D1-INT1", list); err != nil {
+	if err := putMeasures(t, b, "D1-INT1", list); err != nil {
 		t.Fatal(err)
 	}
 	other := openReadOnly(t, dir)
@@ -85,16 +86,32 @@ func TestForgetMeasuresBusy(t *testing.T) {
 	if err := tx.QueryRow("SELECT count(*) FROM measure").Scan(&n); err != nil || n != 1 {
 		t.Fatalf("got %d, %v", n, err)
 	}
-	if err := b.ForgetMeasures(t.Context(), list); !errors.Is(err, ErrBusy) {
+	if err := forget(t, b, list); !errors.Is(err, ErrBusy) {
 		t.Errorf("got %v, want ErrBusy while somebody reads", err)
 	}
 	if err := tx.Rollback(); err != nil {
 		t.Fatal(err)
 	}
 	closed(t, other)
-	if err := b.ForgetMeasures(t.Context(), list); err != nil || inFiles(t, dir, list[0].Body) {
+	if err := forget(t, b, list); err != nil || inFiles(t, dir, list[0].Body) {
 		t.Errorf("got %v, or the measure is still there", err)
 	}
+}
+
+// putMeasures stores measures, which is no entry of the journal.
+func putMeasures(t *testing.T, b *Bank, reel string, list []story.VoiceMeasure) error {
+	t.Helper()
+	e, err := b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.PutMeasures(reel, list) })
+	if e.Number != 0 {
+		t.Errorf("got entry %d for measures", e.Number)
+	}
+	return err
+}
+
+func forget(t *testing.T, b *Bank, list []story.VoiceMeasure) error {
+	t.Helper()
+	_, err := b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.ForgetMeasures(list) })
+	return errors.Join(err, b.ScrubMeasures(t.Context()))
 }
 
 // inFiles tells whether any file of the folder holds these bytes.
@@ -123,23 +140,23 @@ func TestApart(t *testing.T) {
 		return errors.Join(tx.KeepApart("Voice 2", "INES"), tx.KeepApart("ines ", "voice 2"), tx.KeepApart("Joss", "Wilf"), tx.Unmeasure(" Wilf"))
 	})
 	wantApart(t, b, [2]string{"ines", "voice 2"}, [2]string{"joss", "wilf"})
-	do(t, b, "voices", func(tx *Tx) error { return tx.RenameApart("Voice 2", "Petra") })
+	do(t, b, "voices", func(tx *Tx) error { return tx.RenameVoice("Voice 2", "Petra") })
 	wantApart(t, b, [2]string{"ines", "petra"}, [2]string{"joss", "wilf"})
 	do(t, b, "voices", func(tx *Tx) error {
-		return errors.Join(tx.RenameApart("Petra", "Ines"), tx.LetTogether("Wilf", "Joss"), tx.LetTogether("a", "b"))
+		return errors.Join(tx.RenameVoice("Petra", "Ines"), tx.RenameVoice("Joss", "WILF"), tx.RenameVoice("a", "b"))
 	})
 	wantApart(t, b)
 	if _, err := b.Undo(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	wantApart(t, b, [2]string{"ines", "petra"}, [2]string{"joss", "wilf"})
-	if got, err := b.Unmeasured(t.Context()); err != nil || !slices.Equal(got, []string{"wilf"}) {
-		t.Errorf("got %v, %v, want wilf", got, err)
-	}
-	do(t, b, "voices", func(tx *Tx) error { return tx.MeasureAgain("WILF") })
-	if got, err := b.Unmeasured(t.Context()); err != nil || len(got) != 0 {
-		t.Errorf("got %v, %v, want nobody", got, err)
-	}
+	wantUnmeasured(t, b, "wilf")
+	do(t, b, "voices", func(tx *Tx) error { return tx.RenameVoice("wilf", "Wilf Tranter") })
+	wantUnmeasured(t, b, "Wilf", "Wilf Tranter")
+	do(t, b, "voices", func(tx *Tx) error {
+		return errors.Join(tx.MeasureAgain("WILF"), tx.MeasureAgain("Wilf Tranter"))
+	})
+	wantUnmeasured(t, b)
 	_, err = b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.MeasureAgain("Wilf") })
 	if !errors.Is(err, ErrNotFound) {
 		t.Errorf("measured already: got %v, want ErrNotFound", err)
@@ -152,7 +169,77 @@ func TestApart(t *testing.T) {
 
 func wantApart(t *testing.T, b *Bank, want ...[2]string) {
 	t.Helper()
-	if got, err := b.Apart(t.Context()); err != nil || !slices.Equal(got, want) {
+	if got, err := (view{b.db}).apart(t.Context(), ""); err != nil || !slices.Equal(got, want) {
 		t.Errorf("got %v, %v, want %v", got, err, want)
+	}
+}
+
+// wantUnmeasured holds a bank to these names, and no others of the test, being
+// those that aren't measured.
+func wantUnmeasured(t *testing.T, b *Bank, want ...string) {
+	t.Helper()
+	silent, err := b.Unmeasured(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"Wilf", " wilf", "Wilf Tranter", "Ines", ""} {
+		is := slices.ContainsFunc(want, func(w string) bool { return strings.EqualFold(w, strings.TrimSpace(name)) })
+		if silent(name) != is {
+			t.Errorf("%q is measured: %v, want %v", name, is, !is)
+		}
+	}
+}
+
+// Names are compared without case in every script: a voice that is kept apart
+// or isn't measured is so however its name is written.
+func TestVoiceNamesInAnyCase(t *testing.T) {
+	b := newBank(t)
+	do(t, b, "voices", func(tx *Tx) error { return errors.Join(tx.KeepApart("Inès", "Åse"), tx.Unmeasure("ÉMILE")) })
+	apart, err := b.Apart(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	silent, err := b.Unmeasured(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range []string{"Inès", "INÈS", "inès", "Ine\u0300s"} {
+		if !apart(n, "åse") || !apart("ÅSE", n) || apart(n, "Joss") {
+			t.Errorf("%q isn't kept apart", n)
+		}
+	}
+	for _, n := range []string{"Émile", "émile", "ÉMILE"} {
+		if !silent(n) {
+			t.Errorf("%q is measured", n)
+		}
+	}
+}
+
+// What was compared is a part of the journal, measures are not.
+func TestCompared(t *testing.T) {
+	b := newBank(t)
+	do(t, b, "ingest", func(tx *Tx) error { return tx.PutRecording(story.Recording{Reel: "D1-INT1"}) })
+	is := func(when string, want bool, turns string) {
+		t.Helper()
+		compared, err := b.Compared(t.Context())
+		if err != nil || compared("d1-int1", turns) != want {
+			t.Errorf("%s: %s compared %v, %v, want %v", when, turns, compared("d1-int1", turns), err, want)
+		}
+	}
+	do(t, b, "voices", func(tx *Tx) error { return tx.SetCompared("D1-INT1", []string{"aa", "bb"}) })
+	is("at first", true, "aa")
+	do(t, b, "voices", func(tx *Tx) error { return tx.SetCompared("D1-INT1", []string{"bb", "cc"}) })
+	is("other turns", false, "aa")
+	is("other turns", true, "cc")
+	if _, err := b.Undo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	is("after undo", true, "aa")
+	is("after undo", false, "cc")
+	do(t, b, "remove", func(tx *Tx) error { return tx.RemoveRecording("D1-INT1") })
+	is("without the reel", false, "aa")
+	_, err := b.Change(t.Context(), "voices", "", func(tx *Tx) error { return tx.SetCompared("NONE", nil) })
+	if !errors.Is(err, ErrNotFound) {
+		t.Errorf("no reel: got %v, want ErrNotFound", err)
 	}
 }

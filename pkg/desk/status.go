@@ -193,6 +193,9 @@ func (d *Desk) SpeakerName(ctx context.Context, reel, from, to string) (int, err
 			}
 			quotes, turns = quotes+q, turns+t
 		}
+		if reel == "" && quotes+turns > 0 {
+			return tx.RenameVoice(from, to)
+		}
 		return nil
 	})
 	if err != nil {

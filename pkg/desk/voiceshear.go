@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -46,40 +47,30 @@ func (d *Desk) HearVoices(ctx context.Context, opt HearVoicesOptions) (VoicesHea
 		}
 		only[i] = rec.Reel
 	}
-	reels, err := d.voiceReels(ctx)
-	if err != nil {
-		return out, err
-	}
 	if opt.Again != "" {
-		again, err := d.measureAgain(ctx, reels, opt.Again)
+		again, err := d.measureAgain(ctx, opt.Again)
 		if err != nil {
 			return out, err
 		}
 		only = append(only, again...)
 	}
-	fresh, err := d.measureReels(ctx, reels, only, &out)
+	reels, err := d.voiceReels(ctx)
 	if err != nil {
 		return out, err
 	}
-	names, err := d.matchReels(ctx, reels, fresh, &out)
-	if err != nil || len(names) == 0 {
-		return out, err
+	for _, r := range reels {
+		named := slices.Contains(only, r.rec.Reel)
+		if len(r.speakers) == 0 || len(only) > 0 && !named || r.measured && !named {
+			continue
+		}
+		if err := d.measureReel(ctx, r, named, &out); err != nil {
+			return out, err
+		}
 	}
-	_, err = d.change(ctx, "voices", fmt.Sprintf("compared the voices of %s: %s joined", count(len(fresh), "reel", "reels"), count(len(out.Joined), "voice", "voices")),
-		func(tx *bank.Tx) error {
-			// By names that nobody has, so that two can change places.
-			for i, n := range names {
-				if _, _, err := tx.SetSpeaker(n.reel, n.from, fmt.Sprintf("\x01%d", i)); err != nil {
-					return err
-				}
-			}
-			for i, n := range names {
-				if _, _, err := tx.SetSpeaker(n.reel, fmt.Sprintf("\x01%d", i), n.to); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
+	if len(out.Reels) == 0 && !slices.ContainsFunc(reels, (*voiceReel).fresh) {
+		return out, nil
+	}
+	_, err = d.change(ctx, "voices", "", func(tx *bank.Tx) error { return d.compareVoices(ctx, tx, &out) })
 	if err != nil {
 		return out, err
 	}
@@ -97,23 +88,31 @@ type HearVoicesOptions struct {
 
 // measureAgain lets a voice be measured that was forgotten, and gives the
 // reels in which it speaks.
-func (d *Desk) measureAgain(ctx context.Context, reels []*voiceReel, who string) ([]string, error) {
-	name, in, err := voiceNamed(reels, who)
-	if err != nil {
-		return nil, err
-	}
-	_, err = d.change(ctx, "voices", fmt.Sprintf("the voice of %q is measured again", name), func(tx *bank.Tx) error { return tx.MeasureAgain(name) })
-	if errors.Is(err, bank.ErrNotFound) && !story.IsMadeUp(name) {
-		return nil, refuse("", "the voice of %s was not forgotten", name)
-	}
-	if err != nil && !errors.Is(err, bank.ErrNotFound) {
-		return nil, err
-	}
+func (d *Desk) measureAgain(ctx context.Context, who string) ([]string, error) {
 	var list []string
-	for _, r := range in {
-		list = append(list, r.rec.Reel)
-	}
-	return list, nil
+	_, err := d.change(ctx, "voices", "", func(tx *bank.Tx) error {
+		reels, err := d.voiceReels(ctx)
+		if err != nil {
+			return err
+		}
+		name, in, err := voiceNamed(reels, who)
+		if err != nil {
+			return err
+		}
+		for _, r := range in {
+			list = append(list, r.rec.Reel)
+		}
+		tx.SetSummary(fmt.Sprintf("the voice of %q is measured again", name))
+		err = tx.MeasureAgain(name)
+		switch {
+		case errors.Is(err, bank.ErrNotFound) && story.IsMadeUp(name):
+			return nil
+		case errors.Is(err, bank.ErrNotFound):
+			return refuse("", "the voice of %s was not forgotten", name)
+		}
+		return err
+	})
+	return list, err
 }
 
 // hearNewVoices compares the voices of new reels where somebody has asked for
@@ -128,60 +127,79 @@ func (in *ingest) hearNewVoices(ctx context.Context) error {
 	return err
 }
 
-// measureReels measures what has to be; it tells which reels it did.
-func (d *Desk) measureReels(ctx context.Context, reels []*voiceReel, only []string, out *VoicesHeard) (map[string]bool, error) {
+// measureReel measures the voices of a reel and stores that, which is no entry
+// of the journal. named tells that somebody named the reel.
+func (d *Desk) measureReel(ctx context.Context, r *voiceReel, named bool, out *VoicesHeard) error {
+	if !exists(r.rec.Path) {
+		out.Notes = append(out.Notes, fmt.Sprintf("%s: the recording is not where it was: find it again with 'rushlight relink FOLDER'", r.rec.Reel))
+		return nil
+	}
 	silent, err := d.bank.Unmeasured(ctx)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	fresh := map[string]bool{}
-	for _, r := range reels {
-		named := slices.Contains(only, r.rec.Reel)
-		if len(r.speakers) == 0 || len(only) > 0 && !named || r.compared && !named {
-			continue
+	var measured []story.Turn
+	for _, t := range r.turns {
+		// Turns without a speaker of their own keep others' clean.
+		if !silent(t.Speaker) {
+			measured = append(measured, t)
 		}
-		if !exists(r.rec.Path) {
-			out.Notes = append(out.Notes, fmt.Sprintf("%s: the recording is not where it was: find it again with 'rushlight relink FOLDER'", r.rec.Reel))
-			continue
-		}
-		var measured []story.Turn
-		for _, t := range r.turns {
-			// Turns without a speaker of their own keep others' clean.
-			if !slices.Contains(silent, strings.ToLower(t.Speaker)) {
-				measured = append(measured, t)
-			}
-		}
-		found, err := d.measureReel(ctx, r.rec, measured)
-		if err != nil {
-			return nil, err
-		}
-		list := make([]story.VoiceMeasure, 0, len(r.speakers))
-		for _, s := range r.speakers {
-			m := story.VoiceMeasure{Reel: r.rec.Reel, Turns: r.digests[s]}
-			was, known := r.measures[m.Turns]
-			// A number that was forgotten stays so, unless its reel is named.
-			if v, ok := found[s]; ok && (named || !known || len(was) > 0) {
-				if m.Body, err = v.MarshalBinary(); err != nil {
-					return nil, err
-				}
-			}
-			list = append(list, m)
-		}
-		if err := d.bank.PutMeasures(ctx, r.rec.Reel, list); err != nil {
-			return nil, err
-		}
-		// A reel that was compared before has names for all the film.
-		fresh[r.rec.Reel] = !r.compared
-		r.measures, r.compared = map[string][]byte{}, true
-		for _, m := range list {
-			r.measures[m.Turns] = m.Body
-		}
+	}
+	found, err := d.listenToVoices(ctx, r.rec, measured)
+	if err != nil {
+		return err
+	}
+	_, err = d.change(ctx, "voices", "", func(tx *bank.Tx) error { return d.keepMeasures(ctx, tx, r, found, named) })
+	if err == nil {
 		out.Reels = append(out.Reels, r.rec.Reel)
 	}
-	return fresh, nil
+	return err
 }
 
-func (d *Desk) measureReel(ctx context.Context, rec story.Recording, turns []story.Turn) (map[string]listen.VoiceMeasure, error) {
+// keepMeasures stores what was measured of a reel, as r was when that began,
+// for the speakers and the wishes that are there by now.
+func (d *Desk) keepMeasures(ctx context.Context, tx *bank.Tx, r *voiceReel, found map[string]listen.VoiceMeasure, named bool) error {
+	silent, err := d.bank.Unmeasured(ctx)
+	if err != nil {
+		return err
+	}
+	reels, err := d.voiceReels(ctx)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(reels, func(now *voiceReel) bool { return now.rec.Reel == r.rec.Reel })
+	if i < 0 {
+		return nil // gone by now
+	}
+	now := reels[i]
+	then := map[string]string{}
+	for s, digest := range r.digests {
+		then[digest] = s
+	}
+	var list []story.VoiceMeasure
+	for _, s := range now.speakers {
+		m := story.VoiceMeasure{Reel: r.rec.Reel, Turns: now.digests[s]}
+		was, known := now.measures[m.Turns]
+		old, heard := then[m.Turns]
+		v, enough := found[old]
+		switch {
+		case !heard && !known:
+			continue // other turns than those that were measured
+		case silent(s), known && len(was) == 0 && !named:
+			// A number that was forgotten stays so, unless its reel is named.
+		case !heard:
+			m.Body = was
+		case enough:
+			if m.Body, err = v.MarshalBinary(); err != nil {
+				return err
+			}
+		}
+		list = append(list, m)
+	}
+	return tx.PutMeasures(r.rec.Reel, list)
+}
+
+func (d *Desk) listenToVoices(ctx context.Context, rec story.Recording, turns []story.Turn) (map[string]listen.VoiceMeasure, error) {
 	rd, err := sound.OpenMedia(ctx, rec.Path)
 	if err != nil {
 		return nil, err
@@ -195,13 +213,52 @@ func (d *Desk) measureReel(ctx context.Context, rec story.Recording, turns []sto
 	return listen.MeasureVoices(ctx, rd, turns, func(done timecode.Ticks) { p.Reached(int64(done)) })
 }
 
+// compareVoices gives the voices of reels that were measured, and not compared
+// yet, the names that they have in the whole bank.
+func (d *Desk) compareVoices(ctx context.Context, tx *bank.Tx, out *VoicesHeard) error {
+	reels, err := d.voiceReels(ctx)
+	if err != nil {
+		return err
+	}
+	names, err := d.matchReels(ctx, reels, out)
+	if err != nil {
+		return err
+	}
+	fresh := 0
+	for _, r := range reels {
+		if !r.fresh() {
+			continue
+		}
+		fresh++
+		if err := tx.SetCompared(r.rec.Reel, slices.Collect(maps.Values(r.digests))); err != nil {
+			return err
+		}
+	}
+	// By names that nobody has, so that two can change places.
+	for i, n := range names {
+		if _, _, err := tx.SetSpeaker(n.reel, n.from, fmt.Sprintf("\x01%d", i)); err != nil {
+			return err
+		}
+	}
+	for i, n := range names {
+		if _, _, err := tx.SetSpeaker(n.reel, fmt.Sprintf("\x01%d", i), n.to); err != nil {
+			return err
+		}
+	}
+	tx.SetSummary(fmt.Sprintf("compared the voices of %s: %s joined", count(fresh, "reel", "reels"), count(len(out.Joined), "voice", "voices")))
+	return nil
+}
+
+// fresh tells that a reel was measured and not compared: made-up names mean
+// nothing beyond it.
+func (r *voiceReel) fresh() bool { return r.measured && !r.compared }
+
 // voiceName is a new name of a speaker of a reel.
 type voiceName struct{ reel, from, to string }
 
-// matchReels says which speakers get another name. Made-up names of reels that
-// are fresh mean nothing beyond their reel.
-func (d *Desk) matchReels(ctx context.Context, reels []*voiceReel, fresh map[string]bool, out *VoicesHeard) ([]voiceName, error) {
-	pairs, err := d.bank.Apart(ctx)
+// matchReels says which speakers get another name.
+func (d *Desk) matchReels(ctx context.Context, reels []*voiceReel, out *VoicesHeard) ([]voiceName, error) {
+	apart, err := d.bank.Apart(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -210,13 +267,13 @@ func (d *Desk) matchReels(ctx context.Context, reels []*voiceReel, fresh map[str
 	taken := numbers{}
 	for _, r := range reels {
 		for _, s := range r.speakers {
-			if !story.IsMadeUp(s) || r.compared && !fresh[r.rec.Reel] {
+			if !story.IsMadeUp(s) || r.compared {
 				taken[strings.ToLower(s)] = true
 			}
 		}
 	}
 	for _, r := range reels {
-		if !r.compared {
+		if !r.measured {
 			continue
 		}
 		for _, s := range r.speakers {
@@ -224,16 +281,12 @@ func (d *Desk) matchReels(ctx context.Context, reels []*voiceReel, fresh map[str
 			if err != nil {
 				return nil, err
 			}
-			v := listen.KnownVoice{Reel: r.rec.Reel, Speaker: s, Named: !story.IsMadeUp(s), Known: !fresh[r.rec.Reel], Measure: m}
+			v := listen.KnownVoice{Reel: r.rec.Reel, Speaker: s, Named: !story.IsMadeUp(s), Known: r.compared, Measure: m}
 			if !v.Named && !v.Known {
 				v.Speaker = taken.keep(s)
 			}
 			list, was = append(list, v), append(was, s)
 		}
-	}
-	apart := func(one, other string) bool {
-		a, b := strings.ToLower(one), strings.ToLower(other)
-		return slices.Contains(pairs, [2]string{min(a, b), max(a, b)})
 	}
 	to := make([]string, len(list))
 	for i, v := range list {
