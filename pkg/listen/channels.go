@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"math"
 	"slices"
 	"strconv"
 
@@ -63,7 +64,7 @@ func (a *analysis) microphones(talk []stretch, names []string) []int {
 // not, the channel goes without which the rest lead most clearly: a boom that
 // hears everybody alike takes every lead away.
 func (a *analysis) owned(talk []stretch, channels []int) []int {
-	talk = sampleOf(talk, 30_000)
+	a, talk = a.sampleOf(talk)
 	for len(channels) > 1 {
 		wins, all := a.leads(talk, channels)
 		every := true
@@ -108,18 +109,43 @@ func (a *analysis) leads(talk []stretch, channels []int) ([]int, int) {
 	return wins, all
 }
 
-// sampleOf is about so many steps of talk, spread over all of it.
-func sampleOf(talk []stretch, steps int) []stretch {
+const (
+	sampleSteps = 30_000 // steps of talk that owners are told by, about
+	samplePiece = 3_000  // steps that are taken or left together
+)
+
+// sampleOf is about sampleSteps of the talk, spread over all of it, laid end
+// to end in an analysis of its own. Many channels are compared again and again,
+// so their levels in all bands together are summed up once, in the first band.
+func (a *analysis) sampleOf(talk []stretch) (*analysis, []stretch) {
 	n := 0
+	var pieces []stretch
 	for _, s := range talk {
 		n += s.to - s.from
+		for ; s.to-s.from > samplePiece; s.from += samplePiece {
+			pieces = append(pieces, stretch{s.from, s.from + samplePiece})
+		}
+		pieces = append(pieces, s)
 	}
-	k := max(1, n/steps)
-	var out []stretch
-	for i := 0; i < len(talk); i += k {
-		out = append(out, talk[i])
+	// All stay in memory: a sample is never more than some dozen pages.
+	store := newLevelStore(len(a.channels), math.MaxInt)
+	out := &analysis{channels: make([]hearing, len(a.channels))}
+	for c := range out.channels {
+		out.channels[c].levels = &store.channels[c]
 	}
-	return out
+	var taken []stretch
+	end := 0
+	for i := 0; i < len(pieces); i += max(1, n/sampleSteps) {
+		p := pieces[i]
+		for s := p.from; s < p.to; s++ {
+			for c := range a.channels {
+				out.channels[c].levels.add([bandCount]uint8{a.channels[c].levels.total(s)})
+			}
+		}
+		taken = append(taken, stretch{end, end + p.to - p.from})
+		end += p.to - p.from
+	}
+	return out, taken
 }
 
 // leader is the channel with the highest value, and its lead over the next.
@@ -176,7 +202,6 @@ func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 			}
 		}
 	}
-	l.measureBleed(talk)
 	return l
 }
 
@@ -239,6 +264,7 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 // byChannel tells the turns of people with microphones of their own.
 func (a *analysis) byChannel(talk []stretch, people []int, names []string, end timecode.Ticks) []story.Turn {
 	l := a.lineUp(talk, people)
+	l.measureBleed(talk)
 	rows := make([]marks, len(people))
 	for i := range rows {
 		rows[i] = newMarks(a.steps())
