@@ -2,6 +2,7 @@ package listen
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 
@@ -251,8 +252,10 @@ func hypotheses(seen []sighting, drift float64, most int) []guess {
 				best[o.at/coarseApart] = max(best[o.at/coarseApart], o.z)
 			}
 		}
-		for _, z := range best {
-			h.z += z * z
+		// In order: sums of another order differ in their last digit, and
+		// then places of one height would change places from run to run.
+		for _, place := range slices.Sorted(maps.Keys(best)) {
+			h.z += best[place] * best[place]
 		}
 		all = append(all, h)
 	}
