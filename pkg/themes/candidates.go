@@ -119,8 +119,15 @@ func (c *corpus) candidates() []*term {
 			}
 		}
 	}
-	slices.SortFunc(terms, func(a, b *term) int { return slices.Compare(a.families, b.families) })
+	// By stem, not by number: numbers come with the order of the quotes.
+	slices.SortFunc(terms, func(a, b *term) int { return slices.CompareFunc(a.families, b.families, c.byStem) })
 	return terms
+}
+
+// byStem orders families by their stems.
+func (c *corpus) byStem(f, g int32) int {
+	a, b := &c.families[f], &c.families[g]
+	return cmp.Or(strings.Compare(a.stem, b.stem), strings.Compare(a.lang.name, b.lang.name))
 }
 
 // bond is the G² of a phrase's outer words standing so near each other; of

@@ -127,17 +127,29 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 // shot is where a reel lies in the shoot.
 func (r reel) shot() story.Shot { return story.Shot{Day: r.day, Start: r.clock.Start, Reel: r.name} }
 
-// order puts reels and quotes in the order of shooting.
+// order puts reels and quotes in the order of shooting. Reels get their numbers
+// in that order, so that no sum over them depends on the order in which quotes
+// came.
 func (c *corpus) order() {
 	slices.SortFunc(c.byTime, func(a, b int32) int {
 		return story.CompareShots(c.reels[a].shot(), c.reels[b].shot())
 	})
-	rank := make([]int32, len(c.reels))
+	rank, reels := make([]int32, len(c.reels)), make([]reel, len(c.reels))
 	for place, r := range c.byTime {
-		rank[r] = int32(place)
+		rank[r], reels[place] = int32(place), c.reels[r]
+	}
+	c.reels = reels
+	for i := range c.byTime {
+		c.byTime[i] = int32(i)
+	}
+	for name, r := range c.reelAt {
+		c.reelAt[name] = rank[r]
+	}
+	for i := range c.quotes {
+		c.quotes[i].reel = rank[c.quotes[i].reel]
 	}
 	slices.SortStableFunc(c.quotes, func(a, b quote) int {
-		return cmp.Or(cmp.Compare(rank[a.reel], rank[b.reel]), cmp.Compare(a.order, b.order))
+		return cmp.Or(cmp.Compare(a.reel, b.reel), cmp.Compare(a.order, b.order))
 	})
 	c.place = make([]int32, len(c.quotes))
 	words := int32(0)

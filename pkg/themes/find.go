@@ -155,7 +155,9 @@ func (c *corpus) groups(v *view) []int32 {
 	}
 	switch v.by {
 	case BySpeaker:
-		slices.SortStableFunc(groups, func(a, b int32) int { return cmp.Compare(v.words[b], v.words[a]) })
+		slices.SortFunc(groups, func(a, b int32) int {
+			return cmp.Or(cmp.Compare(v.words[b], v.words[a]), strings.Compare(v.names[a], v.names[b]))
+		})
 	case ByReel:
 		slices.SortFunc(groups, func(a, b int32) int {
 			return cmp.Compare(slices.Index(c.byTime, a), slices.Index(c.byTime, b))

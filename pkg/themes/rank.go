@@ -97,9 +97,10 @@ func (c *corpus) rank(terms []*term, v *view, target int32, all bool) []*ranked 
 	return fold(c, dropCovered(list, w.coveredBy), all)
 }
 
+// byScore orders a list, best first; equal ones stay as they stand, by stem.
 func byScore(list []*ranked) {
 	slices.SortStableFunc(list, func(a, b *ranked) int {
-		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(b.count, a.count), slices.Compare(a.families, b.families))
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(b.count, a.count))
 	})
 }
 
