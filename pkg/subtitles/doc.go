@@ -11,7 +11,7 @@
 // asks and silence allows, and keeps the gap to the next.
 //
 // What a draft never does: shorten or reorder words, or leave out any that are
-// heard. (Words outside a trim go only where the quote has word times.) Where
+// heard. (Words outside a trim go; without word times that is an estimate.) Where
 // the limits cannot be kept, it says so in a Finding.
 //
 // What this package does not do: it parses no grammar (it goes by word lists

@@ -63,8 +63,42 @@ func TestTrimLeavesOutUnheardWords(t *testing.T) {
 	}
 	p.Quote.Words = nil
 	doc, _ = mustDraft(t, []Piece{p}, DefaultLimits("en"))
-	if got, want := said(doc), "Well, nobody rings a bridge."; got != want {
+	if got, want := said(doc), "nobody rings a bridge."; got != want {
 		t.Errorf("without word times got %q, want %q", got, want)
+	}
+}
+
+// Half of a long saying in the cut must not be shown with all its words: a
+// trim takes the words with it, also where only the speech was heard.
+func TestTrimWithoutWordTimes(t *testing.T) {
+	const text = "You ring, and somebody comes. You ring it once for a walker. Nobody rings a bridge."
+	heard := []timecode.Span{span(10, 12), span(13, 15.2), span(17, 18.8)}
+	for _, c := range []struct {
+		name string
+		used timecode.Span
+		want string
+	}{
+		{"whole", span(10, 19), text},
+		{"a frame more", span(9.96, 19.04), text},
+		{"longer", span(8, 21), text},
+		{"the first saying", span(10, 12.6), "You ring, and somebody comes."},
+		{"the second", span(12.5, 16), "You ring it once for a walker."},
+		{"from the second on", span(12.5, 19), "You ring it once for a walker. Nobody rings a bridge."},
+		{"none of it", span(25, 26), ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := piece(10, 19, "Ines", text)
+			p.Speech, p.Span, p.At = heard, c.used, secs(100)
+			doc, _ := mustDraft(t, []Piece{p}, DefaultLimits("en"))
+			if got := said(doc); got != c.want {
+				t.Errorf("got %q, want %q", got, c.want)
+			}
+			for i, cue := range doc.Cues {
+				if cue.In < secs(100) || i > 0 && cue.In < doc.Cues[i-1].Out {
+					t.Errorf("cue %d in at %s", i+1, cue.In)
+				}
+			}
+		})
 	}
 }
 

@@ -19,14 +19,13 @@ func (p Piece) used() timecode.Span {
 // a neighbour's.
 const sliver = 60 * timecode.Millisecond
 
-// heard is the speech in the piece on the output's timeline, the whole piece
-// where nothing was heard.
-func (p Piece) heard() []timecode.Span {
-	s := p.used()
+// heard is the speech within s, in the recording's own time; s itself where
+// nothing was heard.
+func (p Piece) heard(s timecode.Span) []timecode.Span {
 	var out []timecode.Span
 	for _, sp := range p.Speech {
 		if x := sp.Intersect(s); !x.Empty() {
-			out = append(out, x.Shift(p.At-s.In))
+			out = append(out, x)
 		}
 	}
 	for len(out) > 1 && out[0].Length() < sliver {
@@ -36,32 +35,41 @@ func (p Piece) heard() []timecode.Span {
 		out = out[:len(out)-1]
 	}
 	if len(out) == 0 {
-		return []timecode.Span{s.Shift(p.At - s.In)}
+		return []timecode.Span{s}
 	}
 	return out
 }
 
-// timed gives the tokens of the piece their times. Words that a trim leaves
-// unheard are dropped where the quote has word times; nothing else is.
+// timed gives the tokens of the piece their times on the output's timeline.
+// Words that a trim leaves unheard are dropped. Where the quote has no word
+// times, its words lie over the speech of the whole quote, so that a trim
+// leaves out about the words that were said there.
 func (p Piece) timed(g grammar) []token {
 	tokens := tokenize(p.Quote.Text)
 	if len(tokens) == 0 {
 		return nil
 	}
+	s := p.used()
 	if spans, ok := wordTimes(tokens, p.Quote.Words); ok {
-		s := p.used()
-		kept := tokens[:0]
-		for i, w := range tokens {
-			if m := spans[i].Middle(); s != p.Quote.Span && (m < s.In || m >= s.Out) {
-				continue
-			}
-			w.Span = timecode.Span{In: max(spans[i].In, s.In), Out: max(min(spans[i].Out, s.Out), s.In)}.Shift(p.At - s.In)
-			kept = append(kept, w)
+		for i := range tokens {
+			tokens[i].Span = spans[i]
 		}
-		tokens = kept
 	} else {
-		shareTime(tokens, g, p.heard())
+		whole := p.Quote.Span
+		if whole.Empty() {
+			whole = s
+		}
+		shareTime(tokens, g, p.heard(timecode.Span{In: min(whole.In, s.In), Out: max(whole.Out, s.Out)}))
 	}
+	kept := tokens[:0]
+	for _, w := range tokens {
+		if m := w.Middle(); s != p.Quote.Span && (m < s.In || m >= s.Out) {
+			continue
+		}
+		w.Span = timecode.Span{In: max(w.In, s.In), Out: max(min(w.Out, s.Out), s.In)}.Shift(p.At - s.In)
+		kept = append(kept, w)
+	}
+	tokens = kept
 	if len(tokens) > 0 {
 		tokens[0].glued = false
 		tokens[len(tokens)-1].last = true
