@@ -15,6 +15,7 @@ import (
 	"rushlight/pkg/selects"
 	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
+	"rushlight/pkg/subtitles"
 	"rushlight/pkg/timecode"
 )
 
@@ -165,8 +166,22 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 			return cut, notes, err
 		}
 		cut.Events[i].Themes = q.Themes
+		if talk := e.Talk(); err == nil && (talk.In > q.In || talk.Out < q.Out) {
+			if cut.Events[i].Text, err = d.said(ctx, q, talk); err != nil {
+				return cut, notes, err
+			}
+		}
 	}
 	return cut, notes, nil
+}
+
+// said is what a trim leaves of a quote's words.
+func (d *Desk) said(ctx context.Context, q story.Quote, used timecode.Span) (string, error) {
+	speech, err := d.speech(ctx, q.Reel)
+	if err != nil {
+		return "", err
+	}
+	return subtitles.Piece{Quote: q, Speech: speech, Span: used}.Said(), nil
 }
 
 // stringout writes the pieces end to end as 24-bit WAV.
