@@ -12,6 +12,10 @@ import (
 // tolerance allows for files that keep whole milliseconds.
 const tolerance = timecode.Millisecond
 
+// offFrame is how far from a frame a time may be written that means it: SSA and
+// ASS keep hundredths of a second.
+const offFrame = 5 * timecode.Millisecond
+
 // Check lists what breaks the limits, in the order of the cues. A nil document
 // or one without cues has nothing to find. Reading speeds count the text with
 // its spaces, without styling; the break between lines counts as one space.
@@ -179,12 +183,27 @@ func (k *checker) gap(cues []timedtext.Cue, i int) {
 	if !rate.Known() {
 		rate = timecode.Rate25
 	}
-	if n := rate.Frame(c.In-before+tolerance, timecode.Floor); n < k.lim.Gap {
-		k.add(RuleGap, Warning, "%d frames after cue %d, want at least %d (common practice; Ivarsson & Carroll 1998: 4)", n, k.cue-1, k.lim.Gap)
+	if n := framesBetween(rate, before, c.In); n < k.lim.Gap {
+		frames := "frames"
+		if n == 1 {
+			frames = "frame"
+		}
+		k.add(RuleGap, Warning, "%d %s after cue %d, want at least %d (common practice; Ivarsson & Carroll 1998: 4)", n, frames, k.cue-1, k.lim.Gap)
 	}
 }
 
-// frame checks that times lie on frames, as far as milliseconds can tell.
+// framesBetween is how many whole frames lie from a to b. Times that are written
+// for a frame count as that frame.
+func framesBetween(rate timecode.Rate, a, b timecode.Ticks) int64 {
+	for _, t := range []*timecode.Ticks{&a, &b} {
+		if on := rate.Snap(*t, timecode.Nearest); *t-on <= offFrame && on-*t <= offFrame {
+			*t = on
+		}
+	}
+	return rate.Frame(b-a+tolerance, timecode.Floor)
+}
+
+// frame checks that times lie on frames, as far as the file can tell.
 func (k *checker) frame(c timedtext.Cue) {
 	rate := k.lim.Base.Rate
 	if !rate.Known() {
@@ -194,8 +213,12 @@ func (k *checker) frame(c timedtext.Cue) {
 		name string
 		t    timecode.Ticks
 	}{{"in", c.In}, {"out", c.Out}} {
-		if off := x.t - rate.Snap(x.t, timecode.Nearest); off > tolerance || off < -tolerance {
-			k.add(RuleFrame, Advice, "its %s at %s lies %d ms off a frame, want a whole frame at %s frames/s", x.name, x.t, off.Millis(timecode.Nearest), k.lim.Base)
+		off, side := x.t-rate.Snap(x.t, timecode.Nearest), "after"
+		if off < 0 {
+			off, side = -off, "before"
+		}
+		if off > offFrame {
+			k.add(RuleFrame, Advice, "its %s at %s lies %d ms %s a frame, want a whole frame at %s frames/s", x.name, x.t, off.Millis(timecode.Nearest), side, k.lim.Base)
 		}
 	}
 }

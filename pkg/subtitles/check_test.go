@@ -29,7 +29,7 @@ func TestCheckRules(t *testing.T) {
 		{"7.04 s", []timedtext.Cue{cue(0, 7.04, "No.")}, RuleMaxDuration, Warning, "7.04 s, want at most 7.00"},
 		{"18 characters in 1 s", []timedtext.Cue{cue(0, 1, "eighteen letters..")}, RuleSpeed, Warning, "want at most 17"},
 		{"four words in 1 s", []timedtext.Cue{cue(0, 1, "I go to it")}, RuleWordSpeed, Warning, "240 words/min, want at most 200"},
-		{"one frame", []timedtext.Cue{cue(0, 2, "The bell."), cue(2.04, 4, "It rang.")}, RuleGap, Warning, "1 frames after cue 1, want at least 2"},
+		{"one frame", []timedtext.Cue{cue(0, 2, "The bell."), cue(2.04, 4, "It rang.")}, RuleGap, Warning, "1 frame after cue 1, want at least 2"},
 		{"no gap", []timedtext.Cue{cue(0, 2, "The bell."), cue(2, 4, "It rang.")}, RuleGap, Warning, "0 frames after cue 1"},
 		{"overlap", []timedtext.Cue{cue(0, 2, "The bell."), cue(1.6, 4, "It rang.")}, RuleOverlap, Warning, "0.40 s before cue 1 goes out"},
 		{"no text", []timedtext.Cue{cue(0, 2, " ")}, RuleEmpty, Wrong, "no text"},
@@ -42,7 +42,8 @@ func TestCheckRules(t *testing.T) {
 		{"backwards", []timedtext.Cue{cue(4, 6, "The bell."), cue(0, 2, "It rang.")}, RuleOrder, Wrong, "before the cue ahead"},
 		{"tag left in the text", []timedtext.Cue{cue(0, 2, "The <i>bell.")}, RuleItalics, Wrong, `"<i>"`},
 		{"italics inside a word", []timedtext.Cue{italic}, RuleItalics, Advice, "inside a word"},
-		{"off the frame", []timedtext.Cue{cue(0.01, 2, "The bell.")}, RuleFrame, Advice, "in at 00:00:00.010 lies 10 ms off"},
+		{"off the frame", []timedtext.Cue{cue(0.01, 2, "The bell.")}, RuleFrame, Advice, "in at 00:00:00.010 lies 10 ms after a frame"},
+		{"before the frame", []timedtext.Cue{cue(0.03, 2, "The bell.")}, RuleFrame, Advice, "in at 00:00:00.030 lies 10 ms before a frame"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			found := Check(&timedtext.Document{Cues: c.cues}, DefaultLimits("en"))
@@ -71,6 +72,12 @@ func TestCheckFindsNothingAtTheLimits(t *testing.T) {
 		}},
 		{"milliseconds of a file at 29.97", Limits{Gap: 2, Base: timecode.Base{Rate: timecode.Rate2997}}, []timedtext.Cue{
 			cue(0.033, 1.001, "No."), cue(1.068, 2.002, "No."),
+		}},
+		{"hundredths of a file at 29.97", Limits{Gap: 2, Base: timecode.Base{Rate: timecode.Rate2997}}, []timedtext.Cue{
+			cue(0.03, 1.00, "No."), cue(1.07, 2.00, "No."), cue(2.07, 3.00, "No."),
+		}},
+		{"hundredths of a file at 23.976", Limits{Gap: 2, Base: timecode.Base{Rate: timecode.Rate23976}}, []timedtext.Cue{
+			cue(0.04, 1.00, "No."), cue(1.08, 2.00, "No."),
 		}},
 		{"no limits", Limits{}, []timedtext.Cue{cue(0, 0.001, strings.Repeat("word ", 99), "b", "c", "d"), cue(0.001, 9, "x")}},
 		{"dialogue", DefaultLimits("en"), []timedtext.Cue{cue(0, 3, "– Is that the", "– Bell? No.")}},
