@@ -44,7 +44,7 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 	f := cmd.Flags()
 	outputFlags(cmd, &opt.Out)
 	f.StringVar(&opt.Handles, "handles", "", "spare time before and after each piece (wav: 500ms, else none)")
-	f.StringVar(&opt.Rate, "rate", "", "frame rate of the cut; that of the first recording if not given")
+	f.StringVar(&opt.Rate, "rate", "", "frame rate of the cut; that of most of its recordings if not given")
 	f.StringVar(&opt.Start, "start", "", "timecode of the first frame (01:00:00:00)")
 	f.StringVar(&opt.Gap, "gap", "", "silence between the pieces of a stringout")
 	f.Float64Var(&opt.Level, "level", 0, "bring each piece of a stringout to this loudness in LUFS (-23)")

@@ -16,7 +16,7 @@ func selectsCommand(c *call) *cobra.Command {
 		Short: "Pull quotes, put them in order, trim them to a running time",
 		Example: "  rushlight selects new opening --target 4:00\n  rushlight selects add opening KRTWHC CFTTYW\n" +
 			"  rushlight selects move opening 2 1\n  rushlight selects trim opening 1 --out -0.5\n  rushlight selects show opening",
-		Args: args(0, 0, "nothing, or one of new, read, add, move, drop, trim, note, target, show, remove"),
+		Args: args(0, 0, "nothing, or one of new, copy, read, add, move, drop, trim, note, target, show, remove"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				list, err := d.AllSelects(cmd.Context())
@@ -37,7 +37,7 @@ func selectsCommand(c *call) *cobra.Command {
 			})
 		},
 	}
-	cmd.AddCommand(selectsNew(c), selectsRead(c), selectsAdd(c), selectsMove(c), selectsDrop(c), selectsTrim(c),
+	cmd.AddCommand(selectsNew(c), selectsCopy(c), selectsRead(c), selectsAdd(c), selectsMove(c), selectsDrop(c), selectsTrim(c),
 		selectsNote(c), selectsTarget(c), selectsShow(c), selectsRemove(c))
 	return cmd
 }
@@ -82,6 +82,17 @@ func selectsNew(c *call) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&target, "target", "", "wanted running time, for example 4:00")
 	return cmd
+}
+
+func selectsCopy(c *call) *cobra.Command {
+	return &cobra.Command{
+		Use: "copy NAME NEW", Short: "Keep a version: the same selects under another name",
+		Example: "  rushlight selects copy opening 'opening before the viewers'",
+		Args:    args(2, 2, "the selects and the name of the copy"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			return c.edited(cmd, func(d *desk.Desk) (story.Selects, error) { return d.CopySelects(cmd.Context(), a[0], a[1]) })
+		},
+	}
 }
 
 func selectsRead(c *call) *cobra.Command {

@@ -28,7 +28,7 @@ type ExportOptions struct {
 	// Handles is the spare time before and after each piece, "" for none
 	// (WAV: half a second).
 	Handles string
-	// Rate is the frame rate of the cut, "" for that of its first recording.
+	// Rate is the frame rate of the cut, "" for that of most of its items.
 	Rate string
 	// Start is the label of the first frame, "" for 01:00:00:00.
 	Start string
@@ -125,21 +125,19 @@ func (o ExportOptions) only() error {
 
 func (e *Exported) setLength(t timecode.Ticks) { e.length, e.Seconds = t, t.Seconds() }
 
-// lay makes the cut: frame-exact on the rate asked for or that of the first
-// recording.
+// lay makes the cut: frame-exact on the rate asked for or that of most items.
 func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (story.Cut, []string, error) {
 	recs, err := d.recordings(ctx)
 	if err != nil {
 		return story.Cut{}, nil, err
 	}
-	lay := selects.LayOptions{Base: recs[s.Items[0].Reel].Clock.Base}
+	var lay selects.LayOptions
 	if opt.Rate != "" {
 		if lay.Base, err = parseRate(opt.Rate); err != nil {
 			return story.Cut{}, nil, err
 		}
-	}
-	if !lay.Base.Rate.Known() {
-		lay.Base = timecode.Base{Rate: timecode.Rate25}
+	} else if lay.Base, err = selects.CommonBase(s, recs); err != nil {
+		lay.Base = timecode.Base{Rate: timecode.Rate25} // no recording knows its rate
 	}
 	start := opt.Start
 	if start == "" {

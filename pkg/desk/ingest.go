@@ -182,13 +182,28 @@ func (in *ingest) add(r FileReport) {
 	}
 }
 
-var dayLabel = regexp.MustCompile(`(?i)^(d|day)[ _-]?([0-9]{1,3})([^0-9].*)?$`)
+var (
+	dayLabel = regexp.MustCompile(`(?i)^(d|day)[ _-]?([0-9]{1,3})([^0-9].*)?$`)
+	// dayFolder is what a folder further up may be called: cameras number
+	// theirs too (D750).
+	dayFolder = regexp.MustCompile(`(?i)^(d|day|tag|drehtag|jour|d[ií]a|giorno|dag)[ _-]?([0-9]{1,2})([^0-9].*)?$`)
+)
 
 // dayOf tells the day of a recording: the crew's own label at the head of the
-// reel's name (D2-INT2), else the folder's (day2), else the recorder's date.
+// reel's name (D2-INT2), else of its folder (day2) or one of the two above it
+// (day2/sound/card1), else the recorder's date.
 func dayOf(reel, path, date string) string {
-	for _, name := range []string{reel, filepath.Base(filepath.Dir(path))} {
-		if m := dayLabel.FindStringSubmatch(name); m != nil {
+	names := []string{reel}
+	for range 3 {
+		path = filepath.Dir(path)
+		names = append(names, filepath.Base(path))
+	}
+	for i, name := range names {
+		label := dayLabel
+		if i > 0 {
+			label = dayFolder
+		}
+		if m := label.FindStringSubmatch(name); m != nil {
 			return "D" + strings.TrimLeft(m[2][:len(m[2])-1], "0") + m[2][len(m[2])-1:]
 		}
 	}

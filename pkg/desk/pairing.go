@@ -13,9 +13,10 @@ import (
 )
 
 // pair finds the reel a transcript belongs to: the one named by --for, the
-// one it was read for before, the one whose name its stem begins with, or the
-// only reel in its folder that waits for words. A transcript of no recording
-// becomes a reel of its own.
+// one it was read for before, the one whose worksheet it is, the one whose name
+// its stem begins with, or the only reel in its folder that waits for words. A
+// transcript of no recording becomes a reel of its own; one that may be of
+// several is refused.
 func (in *ingest) pair(ctx context.Context, f found, doc *timedtext.Document, all []found, old story.Recording) (story.Recording, FileState, string, error) {
 	if in.opt.For != "" {
 		rec, err := in.bank.Recording(ctx, in.opt.For)
@@ -28,9 +29,14 @@ func (in *ingest) pair(ctx context.Context, f found, doc *timedtext.Document, al
 	if err != nil {
 		return story.Recording{}, "", "", err
 	}
-	rec, ok := beside(recs, f.path)
+	rec, ok := sheetOf(recs, doc)
 	if !ok {
-		rec, ok = byStem(recs, stemOf(f.path))
+		rec, ok = beside(recs, f.path)
+	}
+	if !ok {
+		if rec, ok, err = byName(recs, f.path); err != nil {
+			return story.Recording{}, "", "", err
+		}
 	}
 	if !ok {
 		rec, ok = byFolder(recs, f, all)
@@ -69,7 +75,7 @@ func (in *ingest) likely(ctx context.Context, f found, old story.Recording) (sto
 	}
 	rec, ok := beside(recs, f.path)
 	if !ok {
-		rec, _ = byStem(recs, stemOf(f.path))
+		rec, _, _ = byName(recs, f.path) // of several, pair tells
 	}
 	return rec, nil
 }
@@ -92,24 +98,70 @@ func beside(recs []story.Recording, path string) (story.Recording, bool) {
 	return story.Recording{}, false
 }
 
-// byStem finds the reel with the longest name that the stem is, or begins
+// sheetOf finds the reel that a document is a worksheet for.
+func sheetOf(recs []story.Recording, doc *timedtext.Document) (story.Recording, bool) {
+	name := doc.WorksheetOf()
+	i := slices.IndexFunc(recs, func(r story.Recording) bool { return name != "" && strings.EqualFold(r.Reel, name) })
+	if i < 0 {
+		return story.Recording{}, false
+	}
+	return recs[i], true
+}
+
+// byName finds the one reel that is called as a transcript is. Cards number
+// their files alike: of several the one counts whose folder is called as that
+// of the transcript; a camera's own sound only counts if nothing else does. If
+// still several are left the error says so.
+func byName(recs []story.Recording, path string) (story.Recording, bool, error) {
+	list := byStem(recs, stemOf(path))
+	for _, better := range []func(story.Recording) bool{
+		func(r story.Recording) bool { return !pictured(r) },
+		func(r story.Recording) bool {
+			return strings.EqualFold(filepath.Base(filepath.Dir(r.Path)), filepath.Base(filepath.Dir(path)))
+		},
+	} {
+		left := slices.DeleteFunc(slices.Clone(list), func(r story.Recording) bool { return !better(r) })
+		if len(left) > 0 {
+			list = left
+		}
+	}
+	switch len(list) {
+	case 0:
+		return story.Recording{}, false, nil
+	case 1:
+		return list[0], true, nil
+	}
+	names := make([]string, len(list))
+	for i, r := range list {
+		names[i] = r.Reel
+	}
+	return story.Recording{}, false, refuse("say which: rushlight ingest --for "+names[0]+" FILE",
+		"several reels are called so: %s", someOf(names))
+}
+
+// byStem finds the reels with the longest name that the stem is, or begins
 // with before a sign: D1-INT1.en, D1-INT1_transcript. Case, hyphens and
-// underscores don't matter. A tape name serves as well.
-func byStem(recs []story.Recording, stem string) (story.Recording, bool) {
-	var best story.Recording
+// underscores don't matter. The name of the recording's file or of its tape
+// serves as well.
+func byStem(recs []story.Recording, stem string) []story.Recording {
+	var best []story.Recording
 	longest := 0
 	want := plainName(stem)
 	for _, r := range recs {
-		for _, name := range []string{plainName(r.Reel), plainName(r.Tape)} {
-			if name == "" || len(name) <= longest || !strings.HasPrefix(want, name) {
-				continue
-			}
-			if want == name || endsAtSign(stem, len([]rune(name))) {
-				best, longest = r, len(name)
+		length := 0
+		for _, name := range []string{plainName(r.Reel), plainName(stemOf(r.Path)), plainName(r.Tape)} {
+			if strings.HasPrefix(want, name) && (want == name || endsAtSign(stem, len([]rune(name)))) {
+				length = max(length, len(name))
 			}
 		}
+		if length > longest {
+			best, longest = nil, length
+		}
+		if length == longest && length > 0 {
+			best = append(best, r)
+		}
 	}
-	return best, longest > 0
+	return best
 }
 
 // plainName is lower case letters and digits; every run of signs is dropped.

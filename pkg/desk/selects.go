@@ -65,7 +65,44 @@ func (d *Desk) newSelects(ctx context.Context, s story.Selects, summary string) 
 		case !errors.Is(err, bank.ErrNotFound):
 			return s, err
 		}
-		return s, nil
+		return s, notReel(tx, s.Name)
+	})
+}
+
+// notReel refuses the name of a reel for selects: where either may stand, such
+// as in 'subtitles draft', nobody could tell which is meant.
+func notReel(tx *bank.Tx, name string) error {
+	rec, err := tx.Recording(name)
+	switch {
+	case err == nil:
+		return refuse("choose another name for the selects", "a reel is called %s", rec.Reel)
+	case !errors.Is(err, bank.ErrNotFound):
+		return err
+	}
+	return nil
+}
+
+// CopySelects makes selects like others, with their order, trims, notes and
+// target: a version to keep while the other goes on.
+func (d *Desk) CopySelects(ctx context.Context, name, as string) (story.Selects, error) {
+	as, err := story.SelectsName(as)
+	if err != nil {
+		return story.Selects{}, &Problem{What: err.Error(), Kind: ErrUsage}
+	}
+	return d.putSelects(ctx, as, "", func(tx *bank.Tx) (story.Selects, error) {
+		s, err := d.Selects(ctx, name)
+		if err != nil {
+			return s, err
+		}
+		switch _, err := tx.Selects(as); {
+		case err == nil:
+			return s, refuse("choose another name, or remove them first", "selects named %q exist already", as)
+		case !errors.Is(err, bank.ErrNotFound):
+			return s, err
+		}
+		tx.SetSummary(fmt.Sprintf("%q is a copy of %q", as, s.Name))
+		s.Name = as
+		return s, notReel(tx, as)
 	})
 }
 

@@ -23,6 +23,9 @@ func TestDayOf(t *testing.T) {
 		{"D2000", "/x/y.wav", "", ""},
 		{"DAWN", "/x/y.wav", "", ""},
 		{"D0", "/x/y.wav", "", "D0"},
+		{"A001_C001", "/rushes/Day 02/SOUND/CARDA/A001_C001.wav", "2026-05-04", "D2"},
+		{"Entretien-1", "/rushes/Jour 12/Entretien 1.wav", "2026-05-04", "D12"},
+		{"A001_C001", "/DCIM/D750/A001_C001.mov", "2026-05-04", "2026-05-04"},
 	} {
 		if got := dayOf(c.reel, c.path, c.date); got != c.want {
 			t.Errorf("dayOf(%q, %q, %q) = %q, want %q", c.reel, c.path, c.date, got, c.want)
@@ -31,15 +34,21 @@ func TestDayOf(t *testing.T) {
 }
 
 func TestByStem(t *testing.T) {
-	recs := []story.Recording{{Reel: "D1-INT1"}, {Reel: "D1-INT10"}, {Reel: "T7", Tape: "FERRY_A"}, {Reel: "D1"}}
+	recs := []story.Recording{
+		{Reel: "D1-INT1"}, {Reel: "D1-INT10"}, {Reel: "T7", Tape: "FERRY_A"}, {Reel: "D1"},
+		{Reel: "REC_0001", Path: "/a/REC_0001.wav"}, {Reel: "b-REC_0001", Path: "/b/REC_0001.wav"},
+	}
 	for stem, want := range map[string]string{
 		"D1-INT1": "D1-INT1", "d1_int1": "D1-INT1", "D1-INT1.en": "D1-INT1", "D1-INT1 v2": "D1-INT1",
 		"D1-INT10": "D1-INT10", "D1-INT100": "D1", "D1-INT2": "D1", "ferry_a": "T7", "FerryA-words": "T7", "other": "",
-		"D12": "",
+		"D12": "", "rec0001_corrected": "REC_0001 b-REC_0001", "b-REC_0001": "b-REC_0001",
 	} {
-		rec, ok := byStem(recs, stem)
-		if rec.Reel != want || ok != (want != "") {
-			t.Errorf("byStem(%q) = %q, %v, want %q", stem, rec.Reel, ok, want)
+		var got []string
+		for _, r := range byStem(recs, stem) {
+			got = append(got, r.Reel)
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("byStem(%q) = %q, want %q", stem, got, want)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package desk
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -132,7 +133,7 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 		return out, err
 	}
 	out.Files = append(out.Files, g.refused...)
-	in := &ingest{Desk: d, report: IngestReport{Counts: map[FileState]int{}}}
+	again := map[string]found{}
 	for _, f := range g.files {
 		if len(lost) == 0 {
 			break
@@ -149,12 +150,12 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 		if !ok {
 			continue
 		}
-		r := in.seenBefore(ctx, f, rec)
-		if r.err != nil && stops(r.err) {
-			return out, r.err
-		}
-		out.Files = append(out.Files, r)
+		out.Files = append(out.Files, FileReport{Path: f.path, State: Moved, Reel: rec.Reel, What: "was " + rec.Path})
+		again[rec.Reel] = f
 		delete(lost, hash)
+	}
+	if err := d.relink(ctx, again); err != nil {
+		return out, err
 	}
 	for _, r := range recs {
 		if _, still := lost[r.Essence]; still && r.Essence != "" {
@@ -168,6 +169,28 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 		return out, &Problem{What: fmt.Sprintf("%s still missing", count(len(out.Missing), "recording", "recordings")), Hint: joinAnd(out.Missing)}
 	}
 	return out, nil
+}
+
+// relink remembers where the files of recordings are now, by reel, all in one
+// change.
+func (d *Desk) relink(ctx context.Context, again map[string]found) error {
+	_, err := d.change(ctx, "relink", count(len(again), "recording", "recordings")+" found again", func(tx *bank.Tx) error {
+		for reel, f := range again {
+			rec, err := tx.Recording(reel)
+			if errors.Is(err, bank.ErrNotFound) {
+				continue // taken out meanwhile
+			}
+			if err != nil {
+				return err
+			}
+			rec.Path, rec.Bytes, rec.Modified = f.path, f.info.Size(), f.info.ModTime()
+			if err := tx.PutRecording(rec); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return err
 }
 
 // SpeakerName says who really speaks: from is a name as it stands, in any case, in

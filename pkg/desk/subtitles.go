@@ -182,6 +182,10 @@ func labelBase(f timedtext.Format, base timecode.Base) timecode.Base {
 // where that ends.
 func (d *Desk) pieces(ctx context.Context, opt SubtitleOptions) ([]subtitles.Piece, string, timecode.Base, timecode.Ticks, error) {
 	rec, err := d.bank.Recording(ctx, opt.Of)
+	if s, err2 := d.bank.Selects(ctx, opt.Of); err == nil && err2 == nil {
+		return nil, "", timecode.Base{}, 0, refuse("copy the selects under a name of their own: rushlight selects copy '"+s.Name+"' NEW",
+			"%q is a reel and also selects", opt.Of)
+	}
 	if err == nil {
 		p, err := d.reelPieces(ctx, rec)
 		return p, rec.Reel, rec.Clock.Base, rec.Duration, err

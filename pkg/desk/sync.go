@@ -121,8 +121,7 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 // with picture; or without words of its own, and its name says so or no
 // recorder has signed it.
 func scratch(r story.Recording) bool {
-	switch strings.ToLower(filepath.Ext(r.Path)) {
-	case ".mov", ".mp4", ".m4v", ".mxf", ".mkv", ".avi", ".mts", ".m2ts":
+	if pictured(r) {
 		return true
 	}
 	if r.Transcript.Path != "" {
@@ -130,6 +129,15 @@ func scratch(r story.Recording) bool {
 	}
 	name := strings.ToLower(r.Reel)
 	return strings.Contains(name, "cam") || strings.Contains(name, "scratch") || r.Originator == "" && r.Clock.Start == 0
+}
+
+// pictured tells whether a recording is a file with picture.
+func pictured(r story.Recording) bool {
+	switch strings.ToLower(filepath.Ext(r.Path)) {
+	case ".mov", ".mp4", ".m4v", ".mxf", ".mkv", ".avi", ".mts", ".m2ts":
+		return true
+	}
+	return false
 }
 
 // heardFrom refuses a reel whose sound can't be read.

@@ -294,6 +294,9 @@ func (in *ingest) settleSound(ctx context.Context, t *hearing, old story.Recordi
 	rec.Essence, rec.Bytes, rec.Modified = t.hash, t.file.info.Size(), t.file.info.ModTime()
 	t.rec, t.turns = rec, t.heard.Turns
 	t.report = FileReport{Path: rec.Path, State: state, Reel: rec.Reel, Notes: slices.Clone(t.info.Notes)}
+	if name := story.ReelName(stemOf(t.file.path)); state == StateNew && rec.Reel != name && name != "" {
+		t.report.Notes = append(t.report.Notes, fmt.Sprintf("kept as %s: another recording is called %s", rec.Reel, name))
+	}
 	if old.Essence != "" && old.Essence != t.hash {
 		t.report.Notes = append(t.report.Notes, fmt.Sprintf("another recording under this name: the one before lasted %s; to keep both: 'rushlight undo', rename the file, ingest it again", length(old.Duration)))
 	}

@@ -184,7 +184,13 @@ func dropName(b timecode.Base) string {
 	return "non-drop-frame"
 }
 
-// commonBase is the base that most items have, the first of equals.
+// CommonBase is the time base that most items of selects have, the first of
+// equals. recs are the recordings by reel. Error: ErrLay, if no rate is known.
+func CommonBase(s story.Selects, recs map[string]story.Recording) (timecode.Base, error) {
+	l := layer{recs: foldKeys(recs)}
+	return l.commonBase(s)
+}
+
 func (l *layer) commonBase(s story.Selects) (timecode.Base, error) {
 	count := map[timecode.Base]int{}
 	var best timecode.Base

@@ -25,6 +25,16 @@ const worksheetHelp = `# Type what is said after each name, on the same line or 
 # The times are %s.
 `
 
+// WorksheetOf is the reel that a document is a worksheet for, "" if it is none.
+func (d *Document) WorksheetOf() string {
+	for _, c := range d.Comments {
+		if reel, ok := strings.CutPrefix(strings.TrimSpace(c), worksheetTitle+" "); ok {
+			return strings.TrimSpace(reel)
+		}
+	}
+	return ""
+}
+
 // WorksheetEntry is one stretch of speech; times count from the start of the
 // recording. Speaker may be "", Text is what is known to be said already.
 type WorksheetEntry struct {
