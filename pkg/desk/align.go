@@ -86,11 +86,11 @@ func (d *Desk) textClock(ctx context.Context, rec story.Recording, heard *story.
 	if sum, err := d.bank.Summary(ctx); err == nil && sum.Base.Rate.Known() {
 		in.base = sum.Base
 	}
-	doc, digest, err := in.readText(rec.Transcript.Path, rec.Clock.Base)
+	doc, digest, err := in.readText(ctx, rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, unknown + filepath.Base(rec.Transcript.Path) + " is gone or has changed"
 	}
-	drift, ok := quotes.ClockDrift(quotes.Source{Recording: rec, Document: doc, Heard: heard})
+	drift, ok := quotes.ClockDrift(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard})
 	if !ok {
 		return nil, unknown + "too few of its times lie where speech begins"
 	}

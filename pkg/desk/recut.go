@@ -45,16 +45,20 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		return nil, err
 	}
 	src := quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken}
-	drift, _ := quotes.ClockDrift(src)
+	drift, _ := quotes.ClockDrift(ctx, src)
 	if drift.Sure {
 		doc = drift.Correct(src)
 		src.Document = doc
 	}
-	res, err := quotes.Build(src)
+	res, err := quotes.Build(ctx, src)
 	if err != nil {
 		return nil, err
 	}
-	c := &recut{carried: quotes.Carry(before, res.Quotes), language: res.Language}
+	carried, err := quotes.Carry(ctx, before, res.Quotes)
+	if err != nil {
+		return nil, err
+	}
+	c := &recut{carried: carried, language: res.Language}
 	if drift.Sure {
 		c.warnings = append(c.warnings, describeDrift(drift))
 	}
@@ -62,7 +66,9 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	if err != nil {
 		return nil, err
 	}
-	c.takeUp(before, moved, retired)
+	if err := c.takeUp(ctx, before, moved, retired); err != nil {
+		return nil, err
+	}
 	if res.Shift != 0 && !doc.Labels {
 		c.warnings = append(c.warnings, fmt.Sprintf("its times start elsewhere: moved by %s to the recording's own", res.Shift))
 	}
@@ -78,7 +84,7 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	}
 	if heard != nil {
 		c.turns = heard.Turns
-		if labels := quotes.Labels(doc, rec); len(labels) > 0 {
+		if labels := quotes.Labels(ctx, doc, rec); len(labels) > 0 {
 			c.turns = listen.Relabel(*heard, labels)
 		}
 	}
@@ -102,10 +108,10 @@ func (in *ingest) quotesOf(ctx context.Context, reel string) ([]story.Quote, err
 
 // takeUp gives sayings that come back the code and marks they had once: moved
 // ones from another reel, which are lost if they don't, and retired ones.
-func (c *recut) takeUp(before, moved, retired []story.Quote) {
+func (c *recut) takeUp(ctx context.Context, before, moved, retired []story.Quote) error {
 	once := slices.Concat(moved, retired)
 	if len(once) == 0 {
-		return
+		return nil
 	}
 	had := map[story.Code]bool{}
 	for _, q := range before {
@@ -119,7 +125,10 @@ func (c *recut) takeUp(before, moved, retired []story.Quote) {
 			fresh, at = append(fresh, q), append(at, i)
 		}
 	}
-	up := quotes.Carry(once, fresh)
+	up, err := quotes.Carry(ctx, once, fresh)
+	if err != nil {
+		return err
+	}
 	for i, q := range up.Quotes {
 		c.carried.Quotes[at[i]] = q
 	}
@@ -133,6 +142,7 @@ func (c *recut) takeUp(before, moved, retired []story.Quote) {
 	c.carried.Lost = append(c.carried.Lost, slices.DeleteFunc(up.Lost, func(q story.Quote) bool { return stayed(q.Code) })...)
 	c.carried.Split = append(c.carried.Split, slices.DeleteFunc(up.Split, func(s quotes.Split) bool { return stayed(s.Code) })...)
 	c.carried.Merged = append(c.carried.Merged, slices.DeleteFunc(up.Merged, func(m quotes.Merge) bool { return stayed(m.Into) })...)
+	return nil
 }
 
 // shiftOf tells by how much quotes from another reel lie later than they did
@@ -166,7 +176,7 @@ func shiftOf(moved []story.Quote, up quotes.Carried) map[story.Code]timecode.Tic
 // recut cuts the words that a reel has again, now that its sound was heard.
 // A transcript that is gone or changed leaves the quotes as they are.
 func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard) (*recut, string) {
-	doc, digest, err := in.readText(rec.Transcript.Path, rec.Clock.Base)
+	doc, digest, err := in.readText(ctx, rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, "its words stay as they were cut: " + rec.Transcript.Path + " is gone or has changed; ingest it again"
 	}

@@ -35,8 +35,12 @@ func TestDayOf(t *testing.T) {
 
 func TestByStem(t *testing.T) {
 	recs := []story.Recording{
-		{Reel: "D1-INT1"}, {Reel: "D1-INT10"}, {Reel: "T7", Tape: "FERRY_A"}, {Reel: "D1"},
-		{Reel: "REC_0001", Path: "/a/REC_0001.wav"}, {Reel: "b-REC_0001", Path: "/b/REC_0001.wav"},
+		{Reel: "D1-INT1"},
+		{Reel: "D1-INT10"},
+		{Reel: "T7", Tape: "FERRY_A"},
+		{Reel: "D1"},
+		{Reel: "REC_0001", Path: "/a/REC_0001.wav"},
+		{Reel: "b-REC_0001", Path: "/b/REC_0001.wav"},
 	}
 	for stem, want := range map[string]string{
 		"D1-INT1": "D1-INT1", "d1_int1": "D1-INT1", "D1-INT1.en": "D1-INT1", "D1-INT1 v2": "D1-INT1",

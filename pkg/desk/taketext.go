@@ -19,7 +19,7 @@ import (
 
 // readText reads a transcript and the digest of its bytes. base is what its
 // timecodes count in where neither it nor an option says so.
-func (in *ingest) readText(path string, base timecode.Base) (*timedtext.Document, string, error) {
+func (in *ingest) readText(ctx context.Context, path string, base timecode.Base) (*timedtext.Document, string, error) {
 	if in.ruled || !base.Rate.Known() {
 		base = in.base
 	}
@@ -30,7 +30,7 @@ func (in *ingest) readText(path string, base timecode.Base) (*timedtext.Document
 	defer file.Close()
 	h := sha256.New()
 	doc, err := timedtext.Read(io.TeeReader(file, h), timedtext.ReadOptions{
-		Name: filepath.Base(path), As: timedtext.Format(in.opt.As), Encoding: in.opt.Encoding, Base: base,
+		Name: filepath.Base(path), As: timedtext.Format(in.opt.As), Encoding: in.opt.Encoding, Base: base, Stop: ctx.Err,
 	})
 	if err != nil {
 		return nil, "", err
@@ -66,7 +66,7 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
-	doc, digest, err := in.readText(f.path, likely.Clock.Base)
+	doc, digest, err := in.readText(ctx, f.path, likely.Clock.Base)
 	if err != nil {
 		return refusal(f.path, "", err)
 	}
@@ -166,7 +166,7 @@ func (in *ingest) settleText(ctx context.Context, t *incoming) error {
 	}
 	if t.doc.Labels && rec.Clock.Base != t.base {
 		// Paired by what only the words told: now the rate is known.
-		if t.doc, _, err = in.readText(t.file.path, rec.Clock.Base); err != nil {
+		if t.doc, _, err = in.readText(ctx, t.file.path, rec.Clock.Base); err != nil {
 			return err
 		}
 		t.base = rec.Clock.Base

@@ -190,7 +190,7 @@ func BenchmarkCarry2h(b *testing.B) {
 	}
 	fresh := build(b, src).Quotes
 	for b.Loop() {
-		Carry(old, fresh)
+		carry(b, old, fresh)
 	}
 }
 
@@ -217,7 +217,7 @@ func TestHostileTextInTime(t *testing.T) {
 		res := build(t, Source{Recording: reel(60_000), Document: doc, Heard: heard(60_000, span(0, 20_000), span(21_000, 50_000))})
 		cut := time.Since(start)
 		start = time.Now()
-		Carry(res.Quotes, res.Quotes)
+		carry(t, res.Quotes, res.Quotes)
 		if carry := time.Since(start); cut > 2*time.Second || carry > 2*time.Second {
 			t.Errorf("40 kB of %q took %v to cut and %v to carry", piece, cut, carry)
 		}

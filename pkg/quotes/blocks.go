@@ -21,6 +21,10 @@ const (
 	gapLoose = 700 * timecode.Millisecond
 )
 
+// longestBlock is how many bytes a block may have, about two and a half hours
+// of talk, so that text without an end takes no time without one.
+const longestBlock = 128 << 10
+
 // block is text of one speaker that runs on without a sure break.
 type block struct {
 	speaker string
@@ -63,6 +67,9 @@ func (f *flow) makeBlocks() {
 	}, f.doc.Format)
 	speaker := ""
 	for i := range f.cues {
+		if f.ctx.Err() != nil {
+			return
+		}
 		w.cue = i
 		w.gap()
 		dashes := dashed(f.cues[i].lines)
@@ -111,6 +118,9 @@ func (w *weave) gap() {
 	}
 	before := w.heardTurn
 	w.heardTurn = turn
+	if len(w.cur.text) > longestBlock {
+		w.flush() // no cue of hours ended a sentence
+	}
 	if len(w.cur.pieces) == 0 || w.ended() {
 		if len(w.cur.text) > 4096 && !abbreviated(w.cur.text, w.f.language) {
 			w.flush()

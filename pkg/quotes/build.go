@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"context"
 	"errors"
 	"slices"
 	"strings"
@@ -15,22 +16,26 @@ import (
 // the end of the recording: those are left out with a warning. A document
 // without words gives no quotes and a warning.
 //
-// Errors: no document; ErrPastEnd if all of it lies outside the recording.
-func Build(src Source) (Result, error) {
+// Errors: no document; ErrPastEnd if all of it lies outside the recording;
+// that of ctx, which is looked at all the time.
+func Build(ctx context.Context, src Source) (Result, error) {
 	if src.Document == nil {
 		return Result{}, errors.New("no transcript to cut into quotes")
 	}
-	f := &flow{src: src, doc: src.Document, duration: src.duration()}
+	f := newFlow(ctx, src)
 	f.language = Language(src.Document, src.Recording.Language)
-	f.loose = looseDoc(src)
+	f.loose = f.looseDoc()
 	f.quiet = f.silences()
 	if err := f.takeCues(); err != nil {
 		return Result{}, err
 	}
-	f.makeBlocks()
-	f.place()
-	f.settle()
+	if err := f.cutAndPlace(); err != nil {
+		return Result{}, err
+	}
 	res := Result{Quotes: f.quotes(), Warnings: f.warnings, Language: f.language, Shift: f.shift}
+	if err := ctx.Err(); err != nil {
+		return Result{}, err
+	}
 	if len(res.Quotes) == 0 {
 		res.Warnings = append(res.Warnings, Warning{What: "the transcript holds no words"})
 	}
@@ -38,9 +43,12 @@ func Build(src Source) (Result, error) {
 }
 
 // looseDoc tells whether a document is written without full stops.
-func looseDoc(src Source) bool {
+func (f *flow) looseDoc() bool {
 	words, stops := 0, 0
-	for _, c := range src.Document.Cues {
+	for _, c := range f.doc.Cues {
+		if f.ctx.Err() != nil {
+			break
+		}
 		text := c.Plain()
 		words += len(strings.Fields(text))
 		letters := 0
@@ -68,6 +76,9 @@ func (f *flow) quotes() []story.Quote {
 	taken := func(c story.Code) bool { return used[c] || f.src.Taken != nil && f.src.Taken(c) }
 	out := make([]story.Quote, 0, len(f.pieces))
 	for i, s := range f.pieces {
+		if f.ctx.Err() != nil {
+			break
+		}
 		code := story.NewCode(essence, s.In, taken)
 		used[code] = true
 		q := story.Quote{

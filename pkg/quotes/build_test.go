@@ -49,7 +49,7 @@ func reel(length int64) story.Recording {
 
 func build(t testing.TB, src Source) Result {
 	t.Helper()
-	res, err := Build(src)
+	res, err := Build(t.Context(), src)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -192,7 +192,7 @@ func TestShift(t *testing.T) {
 
 func TestPastEnd(t *testing.T) {
 	all := document(said(70000, 72000, "Far."), said(80000, 81000, "Farther."))
-	if _, err := Build(Source{Recording: reel(60000), Document: all}); !errors.Is(err, ErrPastEnd) {
+	if _, err := Build(t.Context(), Source{Recording: reel(60000), Document: all}); !errors.Is(err, ErrPastEnd) {
 		t.Errorf("got %v, want ErrPastEnd", err)
 	}
 	some := document(said(1000, 3000, "Here."), said(58000, 65000, "Over the end."), said(70000, 71300, "Far."))
@@ -338,7 +338,7 @@ func TestLoose(t *testing.T) {
 }
 
 func TestEmpty(t *testing.T) {
-	if _, err := Build(Source{}); err == nil {
+	if _, err := Build(t.Context(), Source{}); err == nil {
 		t.Error("no document: got no error")
 	}
 	got := build(t, Source{Recording: reel(1000), Document: document()})
@@ -378,7 +378,7 @@ func TestDashesChangeTheSpeaker(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := Build(Source{Recording: story.Recording{Reel: "A", Duration: timecode.Minute}, Document: doc, Taken: func(story.Code) bool { return false }})
+	res, err := Build(t.Context(), Source{Recording: story.Recording{Reel: "A", Duration: timecode.Minute}, Document: doc, Taken: func(story.Code) bool { return false }})
 	if err != nil {
 		t.Fatal(err)
 	}

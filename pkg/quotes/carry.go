@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"context"
 	"slices"
 	"strconv"
 	"strings"
@@ -51,10 +52,13 @@ const leastShare = 0.45
 // Carry matches the old quotes of a reel to its new ones by their words, in
 // order, and by time, and hands on what people did to them. Neither argument
 // is changed; both must be in order of In. Without old quotes nothing is
-// matched.
-func Carry(old, new []story.Quote) Carried {
+// matched. The only error is that of ctx, which is looked at all the time.
+func Carry(ctx context.Context, old, new []story.Quote) (Carried, error) {
 	c := Carried{Quotes: slices.Clone(new), Matched: make(map[story.Code]story.Code, len(old))}
-	m := match(old, new)
+	m := match(ctx, old, new)
+	if err := ctx.Err(); err != nil {
+		return Carried{}, err
+	}
 	claims := make([][]int, len(new))
 	for o := range old {
 		if n := m.best(o); n >= 0 {
@@ -91,7 +95,7 @@ func Carry(old, new []story.Quote) Carried {
 	for i := 0; i < len(old) && c.Same; i++ {
 		c.Same = alike(old[i], c.Quotes[i])
 	}
-	return c
+	return c, nil
 }
 
 // take hands what old has on to new quote n; first tells that it's the one
@@ -163,11 +167,12 @@ func (c *Carried) recode(old []story.Quote, fresh []story.Code, claims [][]int) 
 // parts hands themes and ratings on to the other parts of split quotes.
 func (c *Carried) parts(old []story.Quote, m *matching, claims [][]int) {
 	at := map[int]int{}
+	from := m.sources()
 	for n := range c.Quotes {
 		if len(claims[n]) > 0 {
 			continue
 		}
-		o := m.source(n)
+		o := from[n]
 		if o < 0 {
 			continue
 		}

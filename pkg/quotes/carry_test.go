@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -47,6 +48,18 @@ func fates(old []story.Quote, c Carried) []string {
 		out = append(out, s)
 	}
 	return out
+}
+
+func carry(t interface {
+	Context() context.Context
+	Fatal(args ...any)
+}, old, fresh []story.Quote,
+) Carried {
+	c, err := Carry(t.Context(), old, fresh)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
 }
 
 func TestCarry(t *testing.T) {
@@ -109,7 +122,7 @@ func TestCarry(t *testing.T) {
 			for i := range fresh {
 				fresh[i].Span = fresh[i].Shift(tt.move)
 			}
-			got := Carry(old, fresh)
+			got := carry(t, old, fresh)
 			same(t, fates(old, got), tt.want)
 			if len(got.Lost) != tt.lost || got.Same != tt.untouched {
 				t.Errorf("got %d lost, same %v, want %d, %v", len(got.Lost), got.Same, tt.lost, tt.untouched)
@@ -122,7 +135,7 @@ func TestCarry(t *testing.T) {
 // A repeated short answer keeps its own place when one of them goes.
 func TestCarryByTime(t *testing.T) {
 	old := bankOf("Yes. +first", "Yes. +second", "Yes. +third")
-	got := Carry(old, bankOf("Yes.", "Yes.", "Yes.")[1:])
+	got := carry(t, old, bankOf("Yes.", "Yes.", "Yes.")[1:])
 	want := []string{"Yes. -> gone", "Yes. -> Yes. +second", "Yes. -> Yes. +third"}
 	same(t, fates(old, got), want)
 }
@@ -134,11 +147,11 @@ func TestCarryKeepsCodesApart(t *testing.T) {
 	if fresh[0].Code != old[0].Code {
 		t.Fatal("the case needs equal codes")
 	}
-	got := Carry(old, fresh)
+	got := carry(t, old, fresh)
 	if got.Quotes[1].Code != old[0].Code || got.Quotes[0].Code != fresh[1].Code {
 		t.Errorf("got codes %s, %s, want %s, %s", got.Quotes[0].Code, got.Quotes[1].Code, fresh[1].Code, old[0].Code)
 	}
-	gone := Carry(old, bankOf("My mother did it once."))
+	gone := carry(t, old, bankOf("My mother did it once."))
 	if gone.Quotes[0].Code == old[0].Code {
 		t.Error("a new saying goes by the code of a lost one")
 	}
@@ -147,7 +160,7 @@ func TestCarryKeepsCodesApart(t *testing.T) {
 func TestCarryNotesAndRatings(t *testing.T) {
 	old := bankOf("You ring the bell. +bell", "And then you wait for the ferry.")
 	old[0].Note, old[1].Note, old[0].Rating, old[1].Rating = "dry", "long look", 3, 5
-	got := Carry(old, bankOf("You ring the bell and then you wait for the ferry."))
+	got := carry(t, old, bankOf("You ring the bell and then you wait for the ferry."))
 	if q := got.Quotes[0]; q.Note != "dry; long look" || q.Rating != 5 {
 		t.Errorf("got note %q and rating %d, want both notes and 5", q.Note, q.Rating)
 	}
@@ -155,7 +168,7 @@ func TestCarryNotesAndRatings(t *testing.T) {
 		t.Errorf("got merged %v", got.Merged)
 	}
 	split := bankOf("You ring the bell.", "And then you wait for the ferry.")
-	back := Carry(got.Quotes, split)
+	back := carry(t, got.Quotes, split)
 	if len(back.Split) != 1 || len(back.Split[0].Parts) != 1 || back.Quotes[0].Rating != 5 || back.Quotes[0].Themes[0] != "bell" {
 		t.Errorf("got split %v and %v", back.Split, back.Quotes[0])
 	}
@@ -225,12 +238,12 @@ func TestCarryProperties(t *testing.T) {
 			}
 		}
 		old, fresh := bankOf(a...), bankOf(draw(t, "new")...)
-		checkCarried(t, old, fresh, Carry(old, fresh))
+		checkCarried(t, old, fresh, carry(t, old, fresh))
 		again := slices.Clone(old)
 		for i := range again {
 			again[i].Themes = nil
 		}
-		c := Carry(old, again)
+		c := carry(t, old, again)
 		if !c.Same {
 			t.Fatalf("the same quotes again: got changes %v", fates(old, c))
 		}
@@ -253,7 +266,7 @@ func TestCarryMuchCorrected(t *testing.T) {
 		}
 	}
 	o := bankOf(old...)
-	c := Carry(o, bankOf(fresh...))
+	c := carry(t, o, bankOf(fresh...))
 	if len(c.Gone) != 0 || len(c.Split) != 40 {
 		t.Errorf("got %d gone and %d split, want 0 and 40", len(c.Gone), len(c.Split))
 	}

@@ -2,6 +2,7 @@ package quotes
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 
@@ -25,6 +26,7 @@ type cue struct {
 // flow is the work of one Build: its input in the recording's own time and
 // what is made of it step by step.
 type flow struct {
+	ctx      context.Context
 	src      Source
 	doc      *timedtext.Document
 	shift    timecode.Ticks
@@ -42,6 +44,22 @@ type flow struct {
 	warnings []Warning
 }
 
+func newFlow(ctx context.Context, src Source) *flow {
+	return &flow{ctx: ctx, src: src, doc: src.Document, duration: src.duration()}
+}
+
+// cutAndPlace makes placed sentences of the cues. The steps stop early, with
+// their work half done, when ctx does.
+func (f *flow) cutAndPlace() error {
+	for _, step := range []func(){f.makeBlocks, f.place, f.settle} {
+		step()
+		if err := f.ctx.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (f *flow) warn(line int, at timecode.Ticks, format string, args ...any) {
 	f.warnings = append(f.warnings, Warning{Line: line, At: at, What: fmt.Sprintf(format, args...)})
 }
@@ -51,7 +69,7 @@ func (f *flow) warn(line int, at timecode.Ticks, format string, args ...any) {
 func (f *flow) takeCues() error {
 	f.shift = shiftOf(f.doc, f.src.Recording.Clock, f.duration)
 	backwards, last, first := 0, timecode.Ticks(0), cue{}
-	cues, again, line := unroll(f.doc.Cues)
+	cues, again, line := f.unroll()
 	if again > 0 {
 		f.warn(line, cues[0].In+f.shift, "rolling captions: %d lines that are shown again are said once", again)
 	}
@@ -60,6 +78,9 @@ func (f *flow) takeCues() error {
 		f.warn(cues[i].Line, cues[i].In+add[i]+f.shift, "times begin anew: taken for another tape, laid behind the one before; if it is another recording's, cut the file there and ingest each part with --for")
 	}
 	for i, c := range cues {
+		if err := f.ctx.Err(); err != nil {
+			return err
+		}
 		if c.In != timedtext.NoTime {
 			c.In += add[i]
 		}
@@ -100,6 +121,9 @@ func (f *flow) takeCues() error {
 	f.rounded = !slices.ContainsFunc(f.cues, func(c cue) bool { return c.In%timecode.Second != 0 })
 	slices.SortStableFunc(f.cues, func(a, b cue) int { return cmp.Compare(a.In, b.In) })
 	f.mendEnds()
+	if err := f.ctx.Err(); err != nil {
+		return err
+	}
 	return f.checkEnd()
 }
 
@@ -108,7 +132,7 @@ func (f *flow) mendEnds() {
 	var wrong []cue
 	// next is the first In after the cue's own.
 	next, same := timedtext.NoTime, timedtext.NoTime
-	for i := len(f.cues) - 1; i >= 0; i-- {
+	for i := len(f.cues) - 1; i >= 0 && f.ctx.Err() == nil; i-- {
 		c := &f.cues[i]
 		if c.In != same {
 			if same != timedtext.NoTime {

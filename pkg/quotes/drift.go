@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -39,12 +40,13 @@ const (
 // ClockDrift estimates how the clock of a transcript drifts against the sound,
 // from where its cues begin and where speech begins after a pause: the straight
 // line on which most of them agree, then least squares over those that do. ok
-// is false where too few times agree on anything, or nothing was heard.
-func ClockDrift(src Source) (d Drift, ok bool) {
+// is false where too few times agree on anything, nothing was heard, or ctx
+// ended the work.
+func ClockDrift(ctx context.Context, src Source) (d Drift, ok bool) {
 	if src.Document == nil || src.Heard == nil {
 		return Drift{}, false
 	}
-	f := &flow{src: src, doc: src.Document, duration: src.duration()}
+	f := newFlow(ctx, src)
 	if f.takeCues() != nil {
 		return Drift{}, false
 	}
@@ -61,7 +63,7 @@ func ClockDrift(src Source) (d Drift, ok bool) {
 	if len(c.times) < driftTimes || len(c.near) == 0 {
 		return Drift{}, false
 	}
-	return c.fit()
+	return c.fit(ctx)
 }
 
 // onsets are where speech begins after a pause.
@@ -131,7 +133,7 @@ func (c *fitting) score(ppm float64, offset timecode.Ticks) (sum float64) {
 }
 
 // fit finds the best line and how sure it is.
-func (c *fitting) fit() (Drift, bool) {
+func (c *fitting) fit(ctx context.Context) (Drift, bool) {
 	length := c.times[len(c.times)-1].Seconds()
 	step := max(1, c.width.Seconds()/2/length*1e6)
 	var all []float64
@@ -139,6 +141,9 @@ func (c *fitting) fit() (Drift, bool) {
 	top, still := -1.0, -1.0
 	turns := math.Ceil(driftMost / step)
 	for k := -turns; k <= turns; k++ {
+		if ctx.Err() != nil {
+			return Drift{}, false
+		}
 		highest := -1.0
 		for offset := -driftReach; offset <= driftReach; offset += c.width / 2 {
 			s := c.score(k*step, offset)

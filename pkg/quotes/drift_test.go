@@ -64,7 +64,7 @@ func TestClockDrift(t *testing.T) {
 				r := rand.New(rand.NewPCG(seed, 11))
 				sentences, h := spokenFor(r, c.minutes)
 				rec := reel(int64(c.minutes * 60_000))
-				d, ok := ClockDrift(Source{Recording: rec, Document: writtenDown(r, sentences, ppm, c.coarse), Heard: h})
+				d, ok := ClockDrift(t.Context(), Source{Recording: rec, Document: writtenDown(r, sentences, ppm, c.coarse), Heard: h})
 				off := (d.PPM - ppm) / 1e6 * c.minutes * 60
 				most := 0.2
 				if c.coarse {
@@ -86,7 +86,7 @@ func TestClockDriftOfStrangers(t *testing.T) {
 		minutes := 5 + 40*r.Float64()
 		_, h := spokenFor(r, minutes)
 		others, _ := spokenFor(r, minutes)
-		d, _ := ClockDrift(Source{Recording: reel(int64(minutes * 60_000)), Document: writtenDown(r, others, 0, seed%2 == 0), Heard: h})
+		d, _ := ClockDrift(t.Context(), Source{Recording: reel(int64(minutes * 60_000)), Document: writtenDown(r, others, 0, seed%2 == 0), Heard: h})
 		if d.Sure {
 			t.Logf("seed %d, %.0f min: %+v", seed, minutes, d)
 			found++

@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"context"
 	"strings"
 
 	"rushlight/pkg/story"
@@ -12,19 +13,16 @@ import (
 // own time, ordered by In. Neighbouring cues of one speaker with less than
 // two seconds between them are one turn. A cue with several speakers is
 // divided by the share of their text, or at their words' times. Without
-// labels it is empty.
-func Labels(doc *timedtext.Document, rec story.Recording) []story.Turn {
+// labels, and where ctx ends the work, it is empty.
+func Labels(ctx context.Context, doc *timedtext.Document, rec story.Recording) []story.Turn {
 	if doc == nil || !named(doc) {
 		return nil
 	}
-	f := &flow{src: Source{Recording: rec, Document: doc}, doc: doc, duration: max(rec.Duration, 0)}
+	f := newFlow(ctx, Source{Recording: rec, Document: doc})
 	f.language = base(doc.Language)
-	if f.takeCues() != nil {
+	if f.takeCues() != nil || f.cutAndPlace() != nil {
 		return nil
 	}
-	f.makeBlocks()
-	f.place()
-	f.settle()
 	var out []story.Turn
 	last := map[string]int{}
 	for _, s := range f.pieces {

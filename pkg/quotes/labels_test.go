@@ -30,17 +30,17 @@ func TestLabels(t *testing.T) {
 		{Speaker: "INES", Span: span(20_000, 22_000), Source: story.ByTranscript, Channel: -1},
 		{Speaker: "INES", Span: span(30_000, 31_000), Source: story.ByTranscript, Channel: -1},
 	}
-	if got := Labels(doc, rec); !slices.Equal(got, want) {
+	if got := Labels(t.Context(), doc, rec); !slices.Equal(got, want) {
 		t.Errorf("got  %v\nwant %v", got, want)
 	}
-	if got := Labels(document(said(0, 1000, "No names.")), rec); len(got) != 0 {
+	if got := Labels(t.Context(), document(said(0, 1000, "No names.")), rec); len(got) != 0 {
 		t.Errorf("no labels: got %v", got)
 	}
-	if got := Labels(nil, rec); got != nil {
+	if got := Labels(t.Context(), nil, rec); got != nil {
 		t.Errorf("no document: got %v", got)
 	}
 	far := document(said(900_000, 901_000, "INES: Far."))
-	if got := Labels(far, rec); len(got) != 0 {
+	if got := Labels(t.Context(), far, rec); len(got) != 0 {
 		t.Errorf("past the end: got %v", got)
 	}
 }

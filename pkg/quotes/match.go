@@ -2,6 +2,7 @@ package quotes
 
 import (
 	"cmp"
+	"context"
 	"slices"
 	"sort"
 	"strings"
@@ -31,6 +32,7 @@ type token struct {
 
 // matching tells how many words of old quotes stand in which new ones.
 type matching struct {
+	ctx              context.Context
 	old, new         []story.Quote
 	oldWords         []token
 	newWords         []token
@@ -44,13 +46,23 @@ type matching struct {
 // match aligns the words of old and new: stretches of three words that occur
 // once in each are sure (as in a patience diff); between them a table of the
 // best common row is filled, with a gain for words at the same time.
-func match(old, new []story.Quote) *matching {
-	m := &matching{old: old, new: new, mass: make([]map[int]float64, len(old))}
+// Where ctx ends, it stops with its work half done.
+func match(ctx context.Context, old, new []story.Quote) *matching {
+	m := &matching{ctx: ctx, old: old, new: new, mass: make([]map[int]float64, len(old))}
 	ids := map[string]int{}
 	m.oldWords, m.oldSize = tokens(old, ids)
 	m.newWords, m.newSize = tokens(new, ids)
-	anchors := m.anchors()
 	i, j := 0, 0
+	for i < len(m.oldWords) && j < len(m.newWords) && m.same(i, j) {
+		m.pair(i, j, 1)
+		i, j = i+1, j+1
+	}
+	oldEnd, newEnd := len(m.oldWords), len(m.newWords)
+	for oldEnd > i && newEnd > j && m.same(oldEnd-1, newEnd-1) {
+		oldEnd, newEnd = oldEnd-1, newEnd-1
+		m.pair(oldEnd, newEnd, 1)
+	}
+	anchors := m.anchors(i, oldEnd, j, newEnd)
 	for _, a := range anchors {
 		if a[0] < i || a[1] < j {
 			continue
@@ -63,8 +75,15 @@ func match(old, new []story.Quote) *matching {
 			i, j = i+1, j+1
 		}
 	}
-	m.fill(i, len(m.oldWords), j, len(m.newWords))
+	m.fill(i, oldEnd, j, newEnd)
 	return m
+}
+
+// same tells whether two words are one at one time: what is before the first
+// change of a corrected transcript, and after the last, needs no search.
+func (m *matching) same(i, j int) bool {
+	a, b := m.oldWords[i], m.newWords[j]
+	return a.id == b.id && a.at == b.at
 }
 
 // tokens cuts quotes into folded words; a sign of a script without spaces is
@@ -100,12 +119,12 @@ func tokens(quotes []story.Quote, ids map[string]int) (out []token, sizes []int)
 	return out, sizes
 }
 
-// anchors are the places of word triples that occur once in old and once in
-// new, the longest row of them that is in order in both.
-func (m *matching) anchors() [][2]int {
-	once := func(words []token) map[[3]int]int {
-		at := make(map[[3]int]int, len(words))
-		for i := 0; i+2 < len(words); i++ {
+// anchors are the places of word triples that occur once in old[a:b] and once
+// in new[c:d], the longest row of them that is in order in both.
+func (m *matching) anchors(a, b, c, d int) [][2]int {
+	once := func(words []token, from, to int) map[[3]int]int {
+		at := make(map[[3]int]int, to-from)
+		for i := from; i+2 < to; i++ {
 			k := [3]int{words[i].id, words[i+1].id, words[i+2].id}
 			if _, twice := at[k]; twice {
 				at[k] = -1
@@ -115,10 +134,10 @@ func (m *matching) anchors() [][2]int {
 		}
 		return at
 	}
-	a, b := once(m.oldWords), once(m.newWords)
+	inOld, inNew := once(m.oldWords, a, b), once(m.newWords, c, d)
 	var pairs [][2]int
-	for k, i := range a {
-		if j, ok := b[k]; ok && i >= 0 && j >= 0 {
+	for k, i := range inOld {
+		if j, ok := inNew[k]; ok && i >= 0 && j >= 0 {
 			pairs = append(pairs, [2]int{i, j})
 		}
 	}
@@ -160,7 +179,7 @@ func (m *matching) pair(i, j int, weight float64) {
 // fill matches the words old[a:b] and new[c:d].
 func (m *matching) fill(a, b, c, d int) {
 	rows, cols := b-a, d-c
-	if rows <= 0 || cols <= 0 {
+	if rows <= 0 || cols <= 0 || m.ctx.Err() != nil {
 		return
 	}
 	if rows*cols > mostCells {
@@ -291,14 +310,20 @@ func (m *matching) stands(o, n int, w float64) bool {
 	return max(off, -off) <= nearby || m.old[o].Overlaps(m.new[n].Span)
 }
 
-// source is the old quote of which a new one is most plausibly a part: at
-// least half its words come from it; −1 if there's none.
-func (m *matching) source(n int) int {
-	best, most := -1, 0.0
+// sources gives for each new quote the old one of which it is most plausibly a
+// part: at least half its words come from it; −1 if there's none.
+func (m *matching) sources() []int {
+	from := make([]int, len(m.new))
+	most := make([]float64, len(m.new))
+	for n := range from {
+		from[n] = -1
+	}
 	for o, to := range m.mass {
-		if w := to[n]; w > most && w >= 0.5*float64(m.newSize[n]) && w >= leastShare*float64(min(m.oldSize[o], m.newSize[n])) {
-			best, most = o, w
+		for n, w := range to {
+			if w > most[n] && w >= 0.5*float64(m.newSize[n]) && w >= leastShare*float64(min(m.oldSize[o], m.newSize[n])) {
+				from[n], most[n] = o, w
+			}
 		}
 	}
-	return best
+	return from
 }

@@ -35,6 +35,9 @@ type fragment struct {
 func (f *flow) cut() [][]*fragment {
 	byCue := make([][]*fragment, len(f.cues))
 	for bi := range f.blocks {
+		if f.ctx.Err() != nil {
+			break
+		}
 		b := &f.blocks[bi]
 		word, first := 0, 0
 		for _, whole := range Sentences(b.text, f.language) {
@@ -87,6 +90,9 @@ func (f *flow) place() {
 	byCue := f.cut()
 	q := f.quiet
 	for i, frags := range byCue {
+		if f.ctx.Err() != nil {
+			return
+		}
 		if len(frags) == 0 {
 			continue
 		}

@@ -129,7 +129,7 @@ func checkQuotes(t *rapid.T, src Source, quotes []story.Quote) {
 func TestBuildKeepsItsPromises(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		src := randomSource(t)
-		res, err := Build(src)
+		res, err := Build(t.Context(), src)
 		if errors.Is(err, ErrPastEnd) {
 			return
 		}
@@ -174,7 +174,7 @@ func TestWildTimes(t *testing.T) {
 		rec := reel(rapid.Int64Range(0, 100_000).Draw(t, "length"))
 		rec.Clock.Start = rapid.SampledFrom([]timecode.Ticks{0, timecode.Hour, 23 * timecode.Hour}).Draw(t, "start")
 		src := Source{Recording: rec, Document: doc, Heard: heard(5000, span(100, 1000), span(2000, 3000))}
-		res, err := Build(src)
+		res, err := Build(t.Context(), src)
 		if err != nil && !errors.Is(err, ErrPastEnd) {
 			t.Fatal(err)
 		}
@@ -183,6 +183,6 @@ func TestWildTimes(t *testing.T) {
 				t.Fatalf("quote %d is at %d to %d in a recording of %d", i, q.In, q.Out, rec.Duration)
 			}
 		}
-		Labels(doc, rec)
+		Labels(t.Context(), doc, rec)
 	})
 }

@@ -13,10 +13,11 @@ import (
 // three at least, so that somebody who says a thing twice still does. The
 // cues aren't changed; said is how many lines were left out, line the first
 // one's place in the file.
-func unroll(cues []timedtext.Cue) (out []timedtext.Cue, said, line int) {
+func (f *flow) unroll() (out []timedtext.Cue, said, line int) {
+	cues := f.doc.Cues
 	again := make([]int, len(cues))
 	rolls := 0
-	for i := 1; i < len(cues); i++ {
+	for i := 1; i < len(cues) && f.ctx.Err() == nil; i++ {
 		again[i] = linesAgain(cues[i-1].Lines, cues[i])
 		if again[i] == len(cues[i].Lines) && cues[i].Length() > flash {
 			again[i] = 0 // nothing new, and time to be said

@@ -56,7 +56,7 @@ And wait.
 			t.Fatal(err)
 		}
 		before := len(d.Cues)
-		cues, said, line := unroll(d.Cues)
+		cues, said, line := newFlow(t.Context(), Source{Document: d}).unroll()
 		var got []string
 		for _, c := range cues {
 			got = append(got, c.Plain())

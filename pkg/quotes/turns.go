@@ -31,6 +31,9 @@ func (f *flow) followTurns(q silences) {
 		return
 	}
 	for i := range f.pieces {
+		if f.ctx.Err() != nil {
+			return
+		}
 		s := &f.pieces[i]
 		turns := own[strings.ToLower(s.speaker)]
 		if len(turns) == 0 {

@@ -253,7 +253,7 @@ func (p *docxPackage) xml(name string, take func(*xml.Decoder, xml.Token) (done 
 		return err
 	}
 	defer part.Close()
-	in, err := newInput(part, ReadOptions{Name: p.opt.Name})
+	in, err := newInput(part, ReadOptions{Name: p.opt.Name, Stop: p.opt.Stop})
 	if err != nil {
 		var pe *ParseError
 		if errors.As(err, &pe) && errors.Is(err, ErrEmpty) {

@@ -27,6 +27,9 @@ func (rd *reader) prose(blocks []docxBlock) error {
 		p.count(&blocks[i])
 	}
 	for i := range blocks {
+		if err := p.stopped(); err != nil {
+			return err
+		}
 		if err := p.block(&blocks[i]); err != nil {
 			return err
 		}

@@ -40,7 +40,7 @@ type input struct {
 
 // newInput looks at the head of r. An empty file is an error.
 func newInput(r io.Reader, opt ReadOptions) (*input, error) {
-	in := &input{opt: opt, raw: bufio.NewReaderSize(&capped{r: r}, headSize)}
+	in := &input{opt: opt, raw: bufio.NewReaderSize(&capped{r: r, stop: opt.Stop}, headSize)}
 	head, err := in.raw.Peek(headSize)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, in.readError(err)
@@ -55,13 +55,19 @@ func newInput(r io.Reader, opt ReadOptions) (*input, error) {
 	return in, nil
 }
 
-// capped stops reading after MaxSize.
+// capped stops reading after MaxSize, and when it is told to.
 type capped struct {
-	r io.Reader
-	n int64
+	r    io.Reader
+	n    int64
+	stop func() error
 }
 
 func (c *capped) Read(p []byte) (int, error) {
+	if c.stop != nil {
+		if err := c.stop(); err != nil {
+			return 0, err
+		}
+	}
 	n, err := c.r.Read(p)
 	c.n += int64(n)
 	if c.n > MaxSize {

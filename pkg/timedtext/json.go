@@ -87,11 +87,17 @@ func (rd *reader) readJSON(r io.Reader) error {
 	if len(list) == 0 {
 		list = j.find(v, 0)
 	}
+	if err := rd.stopped(); err != nil {
+		return err
+	}
 	if len(list) == 0 {
 		return rd.fail(1, "want an array of segments with start, end and text", "no timed segments found in the JSON")
 	}
 	j.guessUnit(list)
 	for i, s := range list {
+		if err := rd.stopped(); err != nil {
+			return err
+		}
 		j.n = i + 1
 		if err := j.segment(s); err != nil {
 			return err
@@ -207,6 +213,9 @@ func (j *jsonReader) findInList(list []any, depth int) []object {
 	var out []object
 	timed, words := false, true
 	for _, e := range list {
+		if j.stopped() != nil {
+			return nil
+		}
 		o, ok := toObject(e)
 		if !ok {
 			continue
@@ -274,6 +283,19 @@ func textOf(o object, keys []string) string {
 
 // wordsOf is the list of words of a segment, nil if none.
 func wordsOf(o object) []object {
+	if words, ok := o[plainWords].([]object); ok {
+		return words
+	}
+	words := readWords(o)
+	o[plainWords] = words
+	return words
+}
+
+// plainWords is a key that no object has by itself (see plainName): the words of a
+// segment are asked for again and again.
+const plainWords = "\x00words"
+
+func readWords(o object) []object {
 	for _, k := range jsonWords {
 		list, ok := o[k].([]any)
 		if !ok {

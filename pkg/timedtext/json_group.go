@@ -20,6 +20,9 @@ const (
 func (j *jsonReader) regroup(list []object) []object {
 	out := make([]object, 0, len(list))
 	for _, o := range list {
+		if j.stopped() != nil {
+			return nil
+		}
 		words := wordsOf(o)
 		_, timed := j.when(o, jsonStart)
 		if len(words) == 0 || timed && !j.several(words) || o["lines"] != nil {

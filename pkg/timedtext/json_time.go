@@ -67,6 +67,9 @@ func (j *jsonReader) value(key string, v any) (timecode.Ticks, bool) {
 func (j *jsonReader) guessUnit(list []object) {
 	var letters, seconds int64
 	for _, o := range list {
+		if j.stopped() != nil {
+			return
+		}
 		from, ok1 := first(o, "start", "from", "begin", "starttime").(json.Number)
 		to, ok2 := first(o, "end", "to", "endtime").(json.Number)
 		if !ok1 || !ok2 {

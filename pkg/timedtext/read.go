@@ -23,6 +23,9 @@ type ReadOptions struct {
 	Encoding string
 	// Base is the frame rate for timecode labels where the file declares none.
 	Base timecode.Base
+	// Stop is asked all the time; an error of it ends the reading with that error
+	// (the Err of a context). nil is never.
+	Stop func() error
 }
 
 // errFault marks a panic that was caught: a fault of this package.
@@ -69,6 +72,9 @@ func Read(r io.Reader, opt ReadOptions) (doc *Document, err error) {
 		err = rd.readPackage(in, r)
 	default:
 		err = rd.readText(in, format)
+	}
+	if err == nil {
+		err = rd.stopped()
 	}
 	if err != nil {
 		return nil, in.readError(err)
@@ -128,6 +134,14 @@ func (rd *reader) readText(in *input, format Format) error {
 	rd.doc.Encoding, repairs = in.encoding(name)
 	rd.doc.Repairs = append(rd.doc.Repairs, repairs...)
 	return nil
+}
+
+// stopped asks the caller whether to go on.
+func (rd *reader) stopped() error {
+	if rd.opt.Stop == nil {
+		return nil
+	}
+	return rd.opt.Stop()
 }
 
 // repair notes one mend.
