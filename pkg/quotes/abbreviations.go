@@ -1,6 +1,9 @@
 package quotes
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // The word lists are our own, of common words and abbreviations; a word
 // stands between spaces, so that one search finds it.
@@ -9,7 +12,7 @@ import "strings"
 var titles = map[string]string{
 	"en": " dr. mr. mrs. ms. prof. st. sgt. capt. lt. col. gen. rev. hon. gov. sen. rep. messrs. mx. fr. mt. ft. pres. supt. cpl. pvt. cmdr. ",
 	"de": " dr. hr. hrn. fr. prof. st. dipl. ing. med. phil. jur. frl. bürgerm. ",
-	"fr": " m. mm. dr. pr. me. mgr. st. ste. ",
+	"fr": " m. mm. mme. mmes. mlle. mlles. dr. pr. me. mgr. st. ste. ",
 	"es": " sr. sra. srta. sres. dr. dra. d. dña. prof. lic. ing. sto. sta. ud. uds. vd. vds. ",
 	"nl": " dhr. mevr. mw. mr. dr. drs. ing. ir. prof. ds. st. ",
 	"it": " sig. sigg. dott. prof. ing. avv. on. arch. geom. rag. mons. sac. ss. ",
@@ -105,9 +108,22 @@ func isStarter(w, language string) bool {
 	return has(starters, language, trimSigns(w))
 }
 
+// unelided is a word without an article that runs into it: l'art., L'avv.
+func unelided(w, language string) string {
+	if language != "fr" && language != "it" {
+		return w
+	}
+	for i, r := range w {
+		if (r == '\'' || r == '’') && i > 0 && i <= len("quell") {
+			return w[i+utf8.RuneLen(r):]
+		}
+	}
+	return w
+}
+
 // abbreviated tells whether a text ends in an abbreviation.
 func abbreviated(text, language string) bool {
-	w := lastWord(text)
 	l := base(language)
+	w := unelided(lastWord(text), l)
 	return isTitle(w, l) || isNumberWord(w, l) || isAbbreviation(w, l) || isFinal(w, l) || initials(strings.TrimSuffix(w, "."))
 }

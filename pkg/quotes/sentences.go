@@ -134,7 +134,7 @@ func (r rules) keeps(start, end int) bool {
 
 // abbreviates tells whether word with its full stop goes on with after.
 func (r rules) abbreviates(word, after string) bool {
-	bare := strings.TrimLeft(word, "\"'“‘«„([{¿¡-–—")
+	bare := unelided(strings.TrimLeft(word, "\"'“‘«„([{¿¡-–—"), r.language)
 	next := firstWord(after)
 	stem := strings.TrimSuffix(bare, ".")
 	starter := isStarter(next, r.language)
@@ -240,6 +240,11 @@ func (r rules) breaks(before, after string, sign rune) bool {
 	switch {
 	case next == 0:
 		return false
+	case lead == '[' || lead == '(':
+		// [inaudible] or (laughs), and a sentence behind it.
+		_, behind, ok := strings.Cut(after, map[rune]string{'[': "]", '(': ")"}[lead])
+		return ok && unicode.IsLower(next) && unicode.IsUpper(firstLetter(behind)) &&
+			!strings.HasSuffix(before, "…") && !strings.HasSuffix(before, "...") && !r.shortened(lastWord(before), behind)
 	case strings.HasSuffix(before, "…"), strings.HasSuffix(before, "..."):
 		return (sign == '…' || r.small || dashed) && !hesitates(before, after, r.language)
 	case dashed, strings.HasSuffix(before, "»"):

@@ -53,6 +53,10 @@ func TestUAX29(t *testing.T) {
 func TestSentences(t *testing.T) {
 	tests := []struct{ name, language, marked string }{
 		{"plain", "en", "The bell rings.|Nobody comes.|Why?|It is late!"},
+		{"a sound in brackets", "en", "That was it.|[inaudible] Yes.|So it was?|(laughs) We went (late) home.|[bell] The ferry came. [laughs]"},
+		{"a sound in a sentence", "en", "I asked Dr. [inaudible] Tranter about it.|He said [coughs] nothing."},
+		{"titles and articles run together", "fr", "Mme. Roy aussi.|C'est l'art. 5 du règlement.|D’après l’art. 7, non."},
+		{"titles and articles run together in Italian", "it", "L'avv. Bianchi lo sa.|Dell’ing. Rossi non so."},
 		{"title", "en", "I asked Dr. Tranter about it.|He knew."},
 		{"initials", "en", "That was W. Tranter on the landing.|Yes."},
 		{"country", "en", "They came from the U.S. Navy then.|In the U.S.|The boats are bigger."},

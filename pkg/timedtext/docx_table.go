@@ -69,13 +69,11 @@ func guessColumns(rows []docxRow) (header []string, ok bool) {
 		for len(filled) < len(r.cells) {
 			filled, timed, named, letters = append(filled, 0), append(timed, 0), append(named, 0), append(letters, 0)
 		}
-		for j, s := range texts(r) {
-			if s == "" {
-				continue
-			}
-			_, _, rest, isTime := leadLine(strings.ReplaceAll(s, "\n", "\t"))
-			isTime = isTime && blank(rest)
-			if i == 0 && !isTime {
+		cells := texts(r)
+		head := i == 0 && !slices.ContainsFunc(cells, isTimeCell)
+		for j, s := range cells {
+			isTime := isTimeCell(s)
+			if s == "" || head && !isTime {
 				continue
 			}
 			filled[j]++
@@ -83,11 +81,12 @@ func guessColumns(rows []docxRow) (header []string, ok bool) {
 			if isTime {
 				timed[j]++
 			}
-			if isName(strings.TrimRight(s, ": ")) {
+			if isName(strings.TrimRight(s, ": ")) && !strings.HasSuffix(s, ".") {
 				named[j]++
 			}
 		}
 	}
+	areNames := func(j int) bool { return filled[j] > 0 && named[j]*10 >= filled[j]*6 }
 	header = make([]string, len(filled))
 	in, text := -1, -1
 	for j := range filled {
@@ -96,7 +95,7 @@ func guessColumns(rows []docxRow) (header []string, ok bool) {
 			in, header[j] = j, "in"
 		case timed[j] > 0 && timed[j]*10 >= filled[j]*8 && !slices.Contains(header, "out"):
 			header[j] = "out"
-		case text < 0 || letters[j] > letters[text]:
+		case text < 0 || letters[j] > letters[text] && areNames(j) == areNames(text) || areNames(text) && !areNames(j) && letters[j] > 0:
 			text = j
 		}
 	}
@@ -107,13 +106,20 @@ func guessColumns(rows []docxRow) (header []string, ok bool) {
 	for j := range header {
 		switch {
 		case header[j] != "":
-		case !slices.Contains(header, "speaker") && filled[j] > 0 && named[j]*10 >= filled[j]*6:
+		case !slices.Contains(header, "speaker") && areNames(j):
 			header[j] = "speaker"
 		case filled[j] > 0:
 			header[j] = fmt.Sprintf("column %d", j+1)
 		}
 	}
 	return header, true
+}
+
+// isTimeCell tells whether a cell holds one time or two, a name with them or
+// not, and nothing else.
+func isTimeCell(s string) bool {
+	_, _, rest, ok := leadLine(strings.ReplaceAll(s, "\n", "\t"))
+	return ok && blank(rest)
 }
 
 // rows reads the rows of a timed table as those of a CSV file.
@@ -139,11 +145,13 @@ func (p *docxProse) rows(t docxTimed) error {
 		line = t.rows[0].n
 	}
 	c.begin(header, line)
+	first := len(p.doc.Cues)
 	for _, r := range t.rows {
 		if err := p.row(c, r, len(t.header)); err != nil {
 			return err
 		}
 	}
+	namesOnTop(p.doc.Cues[first:])
 	return nil
 }
 

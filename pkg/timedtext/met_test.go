@@ -23,6 +23,17 @@ func TestLabelsAndTablesAsMet(t *testing.T) {
 			"in and out on two lines of a cell", "<!doctype html><html><body><table><tr><td>00:00:05<br>00:00:11</td><td>INES</td><td>It rang.</td></tr>" +
 				"<tr><td>00:00:12<br>00:00:18</td><td>JOSS</td><td>Who rings it now, then?</td></tr></table></body></html>", "INES: It rang. | JOSS: Who rings it now, then?",
 		},
+		{
+			"a name on top of the text", "<table><tr><td>00:00:05</td><td>INES<br>It rang.</td></tr><tr><td>00:00:09</td><td>JOSS<br>Who?</td></tr></table>",
+			"INES: It rang. | JOSS: Who?",
+		},
+		{
+			"a name on top that comes back", "00:00:05 Ines\nIt rang.\n00:00:09\nStill.\n00:00:12 Ines\nAnd on.\n", "Ines: It rang. | : Still. | Ines: And on.",
+		},
+		{
+			"short texts beside names", "<table><tr><td>Ines</td><td>00:00:05</td><td>Hello.</td></tr><tr><td>Joss</td><td>00:00:09</td><td>Bye.</td></tr></table>",
+			"Ines: Hello. | Joss: Bye.",
+		},
 		{"a web page in part", "<p>00:00:05 INES: It rang.</p>\n<p>00:00:09 JOSS: Who?</p>", "INES: It rang. | JOSS: Who?"},
 		{"talk before the first time", "The Far Bank, day 2\n\nJOSS: Are we rolling?\nINES: Yes.\n[00:00:25] INES: It rang.", "JOSS: Are we rolling?/Yes. | INES: It rang."},
 		{"a time in the middle", "INES: Hello and [00:00:05] then we left.", "INES: Hello and | INES: then we left."},

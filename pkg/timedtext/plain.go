@@ -258,7 +258,8 @@ func (p *plainReader) collect() {
 }
 
 // namesOnTop takes the first line of each cue as its speaker where nearly all
-// cues have a bare name there:
+// cues have a bare name there, or half of them have one in capitals or one that
+// comes back:
 //
 //	00:12:04 Ines Corrigan
 //	It was the bell.
@@ -269,18 +270,27 @@ func namesOnTop(cues []Cue) {
 		}
 		return c.Lines[0].Plain()
 	}
-	n := 0
+	n, sure := 0, 0
+	often := map[string]int{}
 	for i := range cues {
-		if name(&cues[i]) != "" {
+		if who := name(&cues[i]); who != "" {
+			often[who]++
 			n++
 		}
 	}
-	if n < 3 || n*10 < len(cues)*8 {
+	known := func(who string) bool { return often[who] > 1 || len(who) > 1 && strings.ToUpper(who) == who }
+	for who, times := range often {
+		if known(who) {
+			sure += times
+		}
+	}
+	all := n > 2 && n*10 >= len(cues)*8
+	if !all && (sure < 2 || sure*2 < len(cues)) {
 		return
 	}
 	for i := range cues {
 		c := &cues[i]
-		if who := name(c); who != "" {
+		if who := name(c); who != "" && (all || known(who)) {
 			c.Lines = c.Lines[1:]
 			for _, l := range c.Lines {
 				l[0].Speaker = who
