@@ -37,7 +37,7 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 				if err != nil {
 					return err
 				}
-				return c.wrote(opt.Out.Path, e, e.Notes, fmt.Sprintf("%s, %s", many(e.Items, "item", "items"), e.Length().Short()))
+				return c.wrote(e.File, e, e.Notes, fmt.Sprintf("%s, %s", many(e.Items, "item", "items"), e.Length().Short()))
 			})
 		},
 	}
@@ -49,6 +49,7 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 	f.StringVar(&opt.Gap, "gap", "", "silence between the pieces of a stringout")
 	f.Float64Var(&opt.Level, "level", 0, "bring each piece of a stringout to this loudness in LUFS (-23)")
 	f.StringVar(&length, "length", "1:00", "how much room tone")
+	f.BoolVar(&opt.Split, "split", false, "edl: lists of 999 events at most, as old readers take: cut_1.edl, cut_2.edl")
 	f.BoolVar(&opt.Video, "video", false, "edl, otio: cut picture too, of the camera that was lined up")
 	return cmd
 }

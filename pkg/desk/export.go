@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,6 +38,9 @@ type ExportOptions struct {
 	// Level is the loudness in LUFS that each piece of a stringout is
 	// brought to, 0 for none.
 	Level float64
+	// Split writes edit decision lists of as many events as old lists hold, to
+	// cut_1.edl, cut_2.edl … where there are more.
+	Split bool
 	// Video writes picture and sound: the picture of the camera that was
 	// lined up, else of the reel itself.
 	Video bool
@@ -44,7 +48,9 @@ type ExportOptions struct {
 
 // Exported says what was written.
 type Exported struct {
-	File    string   `json:"file"`
+	File string `json:"file"`
+	// Files are the lists of a cut that was split, nil if it wasn't.
+	Files   []string `json:"files,omitempty"`
 	Form    string   `json:"form"`
 	Items   int      `json:"items"`
 	Seconds float64  `json:"seconds"`
@@ -90,11 +96,7 @@ func (d *Desk) Export(ctx context.Context, opt ExportOptions) (Exported, error) 
 	out.setLength(cut.Duration())
 	switch opt.Form {
 	case "edl":
-		err = opt.Out.write(func(w io.Writer) error {
-			rep, err := interchange.WriteEDL(w, cut, interchange.EDLOptions{Video: opt.Video})
-			out.Notes = append(out.Notes, rep.Notes...)
-			return err
-		})
+		err = writeLists(cut, opt, &out)
 	case "otio":
 		err = opt.Out.write(func(w io.Writer) error { return interchange.WriteOTIO(w, cut) })
 	case "paper":
@@ -117,8 +119,48 @@ func (o ExportOptions) only() error {
 		return usage("--gap is for wav", "%s has no gaps", o.Form)
 	case !wav && o.Level != 0:
 		return usage("--level is for wav", "%s has no level", o.Form)
+	case o.Split && o.Form != "edl":
+		return usage("--split is for edl", "%s holds as many events as there are", o.Form)
 	case o.Video && o.Form != "edl" && o.Form != "otio":
 		return usage("--video is for edl and otio", "%s has no picture", o.Form)
+	}
+	return nil
+}
+
+// writeLists writes a cut as one edit decision list, or as several if that is
+// wanted and needed. Nothing is written if one of them can't be.
+func writeLists(cut story.Cut, opt ExportOptions, out *Exported) error {
+	parts, files := []story.Cut{cut}, []Output{opt.Out}
+	if opt.Split && len(cut.Events) > interchange.EDLMaxEvents {
+		parts, files = interchange.SplitCut(cut, interchange.EDLMaxEvents), nil
+		if opt.Out.Path == "-" {
+			return usage("give a file: -o cut.edl", "%d lists can't go to the terminal", len(parts))
+		}
+		ext := filepath.Ext(opt.Out.Path)
+		for i := range parts {
+			file := opt.Out
+			file.Path = fmt.Sprintf("%s_%d%s", strings.TrimSuffix(file.Path, ext), i+1, ext)
+			if err := file.check(); err != nil {
+				return err
+			}
+			files, out.Files = append(files, file), append(out.Files, file.Path)
+		}
+		out.Notes = append(out.Notes, fmt.Sprintf("%d events in %d lists: %s", len(cut.Events), len(parts), joinAnd(out.Files)))
+		out.File = files[0].Path
+	}
+	for i, part := range parts {
+		err := files[i].write(func(w io.Writer) error {
+			rep, err := interchange.WriteEDL(w, part, interchange.EDLOptions{Video: opt.Video})
+			for _, n := range rep.Notes {
+				if !slices.Contains(out.Notes, n) {
+					out.Notes = append(out.Notes, n)
+				}
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -185,6 +186,64 @@ func TestSyncOverSeveralSoundReels(t *testing.T) {
 		}
 		if a, b := at["D2-A"], at["D2-B"]; len(at) != 2 || a < -7.41 || a > -7.39 || b < -52.41 || b > -52.39 {
 			t.Errorf("D2-CAM begins at %v, want −7.4 of D2-A and −52.4 of D2-B", at)
+		}
+	}
+}
+
+// TestExportSplit: a cut of more events than old lists number becomes several
+// lists, which read back, one after the other, as the same items; nothing is
+// written if one of them would write over something.
+func TestExportSplit(t *testing.T) {
+	d := cameraBank(t)
+	var items []story.Item
+	for range 250 {
+		items = append(items, story.Item{Code: "CCCCCC"}, story.Item{Code: "DDDDDW"}, story.Item{Code: "GGGGGN"})
+	}
+	_, err := d.change(t.Context(), "test", "test", func(tx *bank.Tx) error {
+		return tx.PutSelects(story.Selects{Name: "long", Items: items})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	opt := ExportOptions{Selects: "long", Form: "edl", Video: true, Split: true, Out: Output{Path: filepath.Join(dir, "long.edl")}}
+	second := filepath.Join(dir, "long_2.edl")
+	if err := os.WriteFile(second, []byte("mine"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.Export(t.Context(), opt); err == nil {
+		t.Error("wrote over a list that is there")
+	}
+	if files, _ := os.ReadDir(dir); len(files) != 1 {
+		t.Errorf("%d files, want the one that was there", len(files))
+	}
+	if err := os.Remove(second); err != nil {
+		t.Fatal(err)
+	}
+	e, err := d.Export(t.Context(), opt)
+	// Two of three items have a picture: 1250 events.
+	if err != nil || len(e.Files) != 2 || e.Files[1] != second || e.File != e.Files[0] {
+		t.Fatalf("got %v, %v, want two files", e.Files, err)
+	}
+	var got []story.Code
+	for _, file := range e.Files {
+		r, err := d.ReadSelects(t.Context(), ReadSelectsOptions{File: file})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range r.Missed {
+			t.Errorf("%s: %s", filepath.Base(file), m)
+		}
+		for _, it := range r.Selects.Items {
+			got = append(got, it.Code)
+		}
+	}
+	if len(got) != len(items) {
+		t.Fatalf("%d items read back, want %d", len(got), len(items))
+	}
+	for i, it := range items {
+		if got[i] != it.Code {
+			t.Fatalf("item %d: got %s, want %s", i+1, got[i], it.Code)
 		}
 	}
 }

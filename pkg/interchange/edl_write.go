@@ -37,7 +37,7 @@ func WriteEDL(w io.Writer, c story.Cut, opt EDLOptions) (EDLReport, error) {
 	}
 	e.report.Events = len(c.Events)
 	if n := len(c.Events); n > EDLMaxEvents {
-		e.note("%d events: old lists hold %d; numbers go on with four digits, or split the cut", n, EDLMaxEvents)
+		e.note("%d events: old lists hold %d; numbers go on with four digits ('export edl --split' writes several lists)", n, EDLMaxEvents)
 	}
 	if err := buf.Flush(); err != nil {
 		return e.report, fmt.Errorf("write edit decision list: %w", err)
@@ -53,13 +53,17 @@ func SplitCut(c story.Cut, n int) []story.Cut {
 		return []story.Cut{c}
 	}
 	var parts []story.Cut
-	for from := 0; from < len(c.Events); from += n {
+	for from, to := 0, 0; from < len(c.Events); from = to {
+		to = together(c.Events, from, min(from+n, len(c.Events)))
 		part := c
 		shift := c.Events[from].Record.In
+		for _, ev := range c.Events[from:to] {
+			shift = min(shift, ev.Record.In) // a picture may begin later than its sound
+		}
 		part.Start = c.Start + shift
 		part.Title = fmt.Sprintf("%s %d", c.Title, len(parts)+1)
 		part.Events = nil
-		for _, ev := range c.Events[from:min(from+n, len(c.Events))] {
+		for _, ev := range c.Events[from:to] {
 			ev.Record = ev.Record.Shift(-shift)
 			markers := make([]story.CutMarker, len(ev.Markers))
 			for i, m := range ev.Markers {
@@ -72,6 +76,17 @@ func SplitCut(c story.Cut, n int) []story.Cut {
 		parts = append(parts, part)
 	}
 	return parts
+}
+
+// together moves an end back so that sound and picture of one piece stay
+// together, unless nothing would be left.
+func together(events []story.Event, from, to int) int {
+	for at := to; at > from; at-- {
+		if at == len(events) || !events[at].Record.Overlaps(events[at-1].Record) {
+			return at
+		}
+	}
+	return to
 }
 
 // checkCut reports the first thing that no form can hold.

@@ -31,7 +31,7 @@ type CutRead struct {
 	Items []story.Item
 	// Events counts the events that are no gaps.
 	Events int
-	// Missed are the events that no item came of.
+	// Missed are the events that no item came of, in the order of the timeline.
 	Missed []Missed
 	Notes  []string
 }
@@ -42,8 +42,10 @@ type Missed struct {
 	Event int `json:"event"`
 	// Record is its timecode on the timeline.
 	Record string `json:"record_in"`
+	Track  string `json:"track,omitempty"`
 	Reel   string `json:"reel"`
 	Why    string `json:"why"`
+	at     timecode.Ticks
 }
 
 // String says "event 4 at 01:00:12:05: reel A001 is not in the bank".
@@ -94,6 +96,7 @@ func ReadCut(c story.Cut, known Known) (CutRead, error) {
 			return r.out, err
 		}
 	}
+	slices.SortStableFunc(r.out.Missed, func(a, b Missed) int { return cmp.Compare(a.at, b.at) })
 	return r.out, nil
 }
 
@@ -145,7 +148,8 @@ func onlyPicture(e story.Event) int {
 
 func (r *cutReader) miss(e story.Event, format string, a ...any) {
 	r.out.Missed = append(r.out.Missed, Missed{
-		Event: e.Number, Record: r.cut.Label(e.Record.In, timecode.Nearest), Reel: e.Reel, Why: fmt.Sprintf(format, a...),
+		Event: e.Number, Record: r.cut.Label(e.Record.In, timecode.Nearest), Track: e.Track, Reel: e.Reel,
+		Why: fmt.Sprintf(format, a...), at: e.Record.In,
 	})
 }
 

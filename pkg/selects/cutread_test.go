@@ -120,6 +120,7 @@ func TestReadCut(t *testing.T) {
 		{"in the order of the timeline", []string{"D1-INT1 A 10:00:04:03 10:00:06:04 01:00:05:00 01:00:07:01", "D1-INT1 A 10:00:01:03 10:00:03:04 01:00:00:00 01:00:02:01"}, "D1-INT1 10:00:01:03-10:00:03:04\nD1-INT1 10:00:04:03-10:00:06:04"},
 		{"a gap", []string{"BL A 00:00:00:00 00:00:01:00 01:00:00:00 01:00:01:00", "D1-INT1 A 10:00:01:03 10:00:03:04 01:00:01:00 01:00:03:01"}, "D1-INT1 10:00:01:03-10:00:03:04"},
 		{"unknown reel", []string{"A001 AA 10:00:01:03 10:00:03:04 01:00:00:00 01:00:02:01"}, "event 1 at 01:00:00:00: reel A001 is not in the bank"},
+		{"several that aren't", []string{"D1-INT1 A 10:00:03:08 10:00:04:00 01:00:00:00 01:00:00:17", "A001 AA 10:00:01:03 10:00:03:04 01:00:00:17 01:00:02:18"}, "event 1 at 01:00:00:00: nothing is said at 10:00:03:08 of D1-INT1\nevent 2 at 01:00:00:17: reel A001 is not in the bank"},
 		{"outside", []string{"D1-INT1 A 11:00:01:03 11:00:03:04 01:00:00:00 01:00:02:01"}, "event 1 at 01:00:00:00: its times, from 11:00:01:03, lie outside D1-INT1"},
 		{"between two sayings", []string{"D1-INT1 A 10:00:03:08 10:00:04:00 01:00:00:00 01:00:00:17"}, "event 1 at 01:00:00:00: nothing is said at 10:00:03:08 of D1-INT1"},
 	} {
