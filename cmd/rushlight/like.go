@@ -26,7 +26,7 @@ func likeCommand(c *call) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return c.say(l, func() { printAlike(c, l, "nothing similar") })
+				return c.say(l, func() { printAlike(c, l, "said in like words:", "nothing is said in like words") })
 			})
 		},
 	}
@@ -50,17 +50,19 @@ func takesCommand(c *call) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return c.say(l, func() { printAlike(c, l, "told once only") })
+				return c.say(l, func() { printAlike(c, l, "told again:", "told once only") })
 			})
 		},
 	}
 }
 
-func printAlike(c *call, l desk.Alike, none string) {
+// printAlike prints the quote asked for, then a line that says what follows.
+func printAlike(c *call, l desk.Alike, what, none string) {
 	printHit(c, desk.Hit{Quote: l.Quote})
 	if len(l.Hits) == 0 {
-		c.printf("%s\n", none)
+		what = none
 	}
+	c.printf("%s\n", what)
 	for _, h := range l.Hits {
 		c.printf("\n")
 		printHit(c, h)

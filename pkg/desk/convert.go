@@ -103,22 +103,22 @@ func (o ConvertOptions) retiming(format timedtext.Format) (timedtext.Retiming, t
 	var from, to timecode.Base
 	var err error
 	if o.FromRate != "" {
-		if from, err = parseRate(o.FromRate); err != nil {
-			return r, from, err
+		if from, err = timecode.ParseBase(o.FromRate); err != nil {
+			return r, from, &Problem{What: "--from-rate: " + err.Error(), Hint: "for example --from-rate 25", Kind: ErrUsage}
 		}
 	}
 	if o.ToRate != "" {
 		if o.FromRate == "" {
 			return r, from, usage("say both, for example --from-rate 25 --to-rate 23.976", "--to-rate needs --from-rate")
 		}
-		if to, err = parseRate(o.ToRate); err != nil {
-			return r, from, err
+		if to, err = timecode.ParseBase(o.ToRate); err != nil {
+			return r, from, &Problem{What: "--to-rate: " + err.Error(), Hint: "for example --from-rate 25 --to-rate 23.976", Kind: ErrUsage}
 		}
 		r.From, r.To = from.Rate, to.Rate
 	}
 	if o.Stretch != "" {
 		if r.Stretch, err = timedtext.ParseFactor(o.Stretch); err != nil {
-			return r, from, &Problem{What: err.Error(), Kind: ErrUsage}
+			return r, from, &Problem{What: err.Error(), Hint: "for example --stretch 1.001 or --stretch 25/24", Kind: ErrUsage}
 		}
 	}
 	if o.Shift != "" {
@@ -160,6 +160,9 @@ func startLabel(s string, base timecode.Base) (timecode.Ticks, error) {
 func readTimedText(path string, opt timedtext.ReadOptions) (*timedtext.Document, error) {
 	if opt.As != "" && !knownFormat(opt.As) {
 		return nil, usage(formats(false), "unknown format %q", opt.As)
+	}
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return nil, usage("name a file in it", "%s is a folder", path)
 	}
 	file, err := os.Open(path)
 	if err != nil {
