@@ -122,6 +122,8 @@ type place struct {
 	// for none, and heard the place on it at which the event begins.
 	sound string
 	heard timecode.Ticks
+	// guess tells that only the beginning of its name speaks for the recording.
+	guess bool
 	// slack is how far the edges may be off: a frame where they came through
 	// a picture.
 	slack int64

@@ -18,6 +18,9 @@ func (r *cutReader) take(p place) error {
 	if s := e.Speed; s != nil {
 		r.note(e, "plays at another speed; taken as it was recorded")
 	}
+	if p.guess {
+		r.note(e, "taken to be of %s, since its name begins so", p.rec.Reel)
+	}
 	if it, ok := r.same(p); ok {
 		it.Note = e.Note // those selects' own note is about another cut
 		r.out.Items = append(r.out.Items, it)

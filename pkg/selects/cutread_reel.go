@@ -6,6 +6,8 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -15,7 +17,7 @@ import (
 // what is wrong if there is none.
 func (r *cutReader) place(e story.Event) (p place, why string, err error) {
 	p = place{event: e}
-	rec, span, why := r.reel(e)
+	rec, span, evidence, why := r.reel(e)
 	if why != "" && e.Code != "" {
 		// A code of ours finds the reel whatever it is called by now.
 		q, ok, err := r.known.Quote(e.Code)
@@ -25,7 +27,7 @@ func (r *cutReader) place(e story.Event) (p place, why string, err error) {
 		if i := r.recording(q.Reel); ok && i >= 0 {
 			found := r.known.Recordings[i]
 			if s, in := r.within(e, found); in && s.Overlaps(q.Span) {
-				rec, span, why = found, s, ""
+				rec, span, evidence, why = found, s, byReel, ""
 			}
 		}
 	}
@@ -36,7 +38,7 @@ func (r *cutReader) place(e story.Event) (p place, why string, err error) {
 	if err != nil {
 		return p, "", err
 	}
-	p.rec, p.origin = rec, span.In
+	p.rec, p.origin, p.guess = rec, span.In, evidence == byBeginning
 	p.talk = timecode.Span{In: span.In + e.Lead, Out: span.Out - e.Tail}
 	if p.talk.Empty() {
 		p.talk = span
@@ -91,11 +93,13 @@ func (r *cutReader) soundOf(picture story.Recording, span timecode.Span) (sync *
 	return sync, sound
 }
 
-// Evidence that an event is of a recording, weakest first: the name that old
-// lists shorten it to, the tape it was recorded on, a file of the same stem,
-// the file's name, the reel's name, the file's whole path.
+// Evidence that an event is of a recording, weakest first: a name that begins
+// as the reel's does, the name that old lists shorten it to, the tape it was
+// recorded on, a file of the same stem, the file's name, the reel's name, the
+// file's whole path.
 const (
-	byShortReel = 1 << iota
+	byBeginning = 1 << iota
+	byShortReel
 	byTape
 	byStem
 	byFile
@@ -149,7 +153,31 @@ func (r *cutReader) evidence(e story.Event) map[int]int {
 	if short := r.known.ShortReel(e.Reel); short != "" {
 		count(claim{byShortReel, short})
 	}
+	if len(sum) == 0 {
+		r.beginning(e, sum)
+	}
 	return sum
+}
+
+// beginning looks for the longest name of a recording that a name of the event
+// begins with: D2-INT2 in "D2-INT2.wav.sub.01" or "D2-INT2 copy", not in
+// "D2-INT20".
+func (r *cutReader) beginning(e story.Event, sum map[int]int) {
+	for _, name := range []string{e.Reel, e.Clip, base(e.Path)} {
+		name = strings.ToLower(name)
+		for end := len(name) - 1; end > 0; end-- {
+			next, _ := utf8.DecodeRuneInString(name[end:])
+			if unicode.IsLetter(next) || unicode.IsDigit(next) || !utf8.RuneStart(name[end]) {
+				continue
+			}
+			if list := r.claims[claim{byStem, name[:end]}]; len(list) > 0 {
+				for _, i := range list {
+					sum[i] |= byBeginning
+				}
+				break
+			}
+		}
+	}
 }
 
 // base is the last part of a path of any system.
@@ -165,9 +193,9 @@ func stem(name string) string { return strings.TrimSuffix(name, path.Ext(name)) 
 
 // reel finds the recording that an event is of and the stretch of it: of those
 // that something speaks for and that hold the event's times, the one with the
-// strongest evidence.
-func (r *cutReader) reel(e story.Event) (rec story.Recording, span timecode.Span, why string) {
-	best, tie, called := 0, "", ""
+// strongest evidence, which is best.
+func (r *cutReader) reel(e story.Event) (rec story.Recording, span timecode.Span, best int, why string) {
+	tie, called := "", ""
 	evidence := r.evidence(e)
 	for _, i := range slices.Sorted(maps.Keys(evidence)) {
 		one, sum := r.known.Recordings[i], evidence[i]
@@ -189,13 +217,13 @@ func (r *cutReader) reel(e story.Event) (rec story.Recording, span timecode.Span
 	}
 	switch {
 	case tie != "":
-		return rec, span, fmt.Sprintf("%s may be %s or %s", name, rec.Reel, tie)
+		return rec, span, best, fmt.Sprintf("%s may be %s or %s", name, rec.Reel, tie)
 	case best > 0:
-		return rec, span, ""
+		return rec, span, best, ""
 	case called != "":
-		return rec, span, fmt.Sprintf("its times, from %s, lie outside %s", r.label(e), called)
+		return rec, span, best, fmt.Sprintf("its times, from %s, lie outside %s", r.label(e), called)
 	}
-	return rec, span, fmt.Sprintf("reel %s is not in the bank", name)
+	return rec, span, best, fmt.Sprintf("reel %s is not in the bank", name)
 }
 
 // label is an event's source in as the list writes it.

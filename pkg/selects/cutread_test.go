@@ -108,6 +108,8 @@ func TestReadCut(t *testing.T) {
 		{"a name of 8 letters", []string{"D1INTERV AA 00:00:02:18 00:00:05:00 01:00:00:00 01:00:02:07"}, "D1-INTERVIEW 00:00:02:18-00:00:04:04 trimmed"},
 		{"a file's name", []string{"AX AA 00:00:02:00 00:00:05:00 01:00:00:00 01:00:03:00", "* FROM CLIP NAME: T0042.WAV"}, "D1-INTERVIEW 00:00:02:03-00:00:04:04"},
 		{"another kind of file", []string{"AX AA 00:00:02:00 00:00:05:00 01:00:00:00 01:00:03:00", "* FROM CLIP NAME: t0042.mp3"}, "D1-INTERVIEW 00:00:02:03-00:00:04:04"},
+		{"a part of a clip", []string{"AX A 10:00:00:20 10:00:03:15 01:00:00:00 01:00:02:20", "* FROM CLIP NAME: D1-INT1.wav.part.02"}, "D1-INT1 10:00:01:03-10:00:03:04"},
+		{"a name that goes on", []string{"D1-INT10 A 10:00:00:20 10:00:03:15 01:00:00:00 01:00:02:20"}, "event 1 at 01:00:00:00: reel D1-INT10 is not in the bank"},
 		{"the tape", []string{"CARD7 A 10:00:00:20 10:00:03:15 01:00:00:00 01:00:02:20"}, "D1-INT1 10:00:01:03-10:00:03:04"},
 		{"counted from the file's beginning", []string{"D1-INT1 A 00:00:00:20 00:00:03:15 01:00:00:00 01:00:02:20"}, "D1-INT1 10:00:01:03-10:00:03:04"},
 		{"picture alone", []string{"CAM V 00:00:06:03 00:00:08:04 01:00:00:00 01:00:02:01"}, "D1-INT1 10:00:01:03-10:00:03:04"},
@@ -145,6 +147,10 @@ func TestReadCutNotSure(t *testing.T) {
 	got, err := selects.ReadCut(list(t, "CARD7 A 10:00:01:03 10:00:03:04 01:00:00:00 01:00:02:01"), known)
 	if want := "event 1 at 01:00:00:00: CARD7 may be D1-INT1 or D9-INT1"; said(got) != want || err != nil {
 		t.Errorf("got %s, %v, want %s", said(got), err, want)
+	}
+	got, err = selects.ReadCut(list(t, "D1-INT1_part A 10:00:01:03 10:00:03:04 01:00:00:00 01:00:02:01"), known)
+	if notes := strings.Join(got.Notes, "\n"); len(got.Items) != 1 || notes != "event 1 at 01:00:00:00: taken to be of D1-INT1, since its name begins so" || err != nil {
+		t.Errorf("got %s, notes %q, %v", said(got), notes, err)
 	}
 }
 
