@@ -3,6 +3,8 @@ package desk
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -61,6 +63,7 @@ func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, both bool, notes 
 		*notes = append(*notes, fmt.Sprintf("item %d (%s): ", i+1, e.Code)+fmt.Sprintf(format, a...))
 	}
 	var events []story.Event
+	unseen := map[string][]int{} // by reel, places from 0
 	for i, e := range cut.Events {
 		if e.Gap {
 			events = append(events, e)
@@ -87,7 +90,7 @@ func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, both bool, notes 
 		}
 		e.Track = lane(e)
 		if !seen {
-			note(i, e, "no picture was lined up with %s there", e.Reel)
+			unseen[e.Reel] = append(unseen[e.Reel], i)
 			events = append(events, e)
 			continue
 		}
@@ -99,8 +102,32 @@ func (d *Desk) addPicture(ctx context.Context, cut *story.Cut, both bool, notes 
 		}
 		events = append(events, v, e)
 	}
+	for _, reel := range slices.Sorted(maps.Keys(unseen)) {
+		where := "items " + places(unseen[reel])
+		if i := unseen[reel][0]; len(unseen[reel]) == 1 {
+			where = fmt.Sprintf("item %d (%s)", i+1, cut.Events[i].Code)
+		}
+		*notes = append(*notes, fmt.Sprintf("%s: no picture was lined up with %s there", where, reel))
+	}
 	cut.Events = events
 	return nil
+}
+
+// places lists places from 1 for people: "2, 5 to 9".
+func places(from0 []int) string {
+	var parts []string
+	for i := 0; i < len(from0); {
+		last := i
+		for last+1 < len(from0) && from0[last+1] == from0[last]+1 {
+			last++
+		}
+		part := fmt.Sprint(from0[i] + 1)
+		if last > i {
+			part += fmt.Sprintf(" to %d", from0[last]+1)
+		}
+		parts, i = append(parts, part), last+1
+	}
+	return joinAnd(parts)
 }
 
 // pictureOf is the picture of a piece: the frames of the camera's file nearest

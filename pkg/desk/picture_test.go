@@ -122,6 +122,12 @@ func TestPictureOfSeveralFiles(t *testing.T) {
 	}
 }
 
+func TestPlaces(t *testing.T) {
+	if got, want := places([]int{1, 4, 5, 6, 8, 9}), "2, 5 to 7, 9 to 10"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 // TestVideoOnlyWherePictureIs: OpenTimelineIO has the picture of a camera's own
 // reel as a clip of its own; forms that hold no picture refuse it.
 func TestVideoOnlyWherePictureIs(t *testing.T) {
