@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -63,7 +64,8 @@ func printSelects(c *call, s story.Selects) {
 		if it.Lost {
 			state += "  no longer said in its transcript"
 		}
-		c.printf("%3d  %s  %s  %s  %s  %s%s\n", i+1, it.Code, it.Reel, it.Clock.In(it.In).Timecode, it.Running().Short(), nameOr(it.Speaker), state)
+		head := fmt.Sprintf("%3d  %s  %s  %s  %s  %s", i+1, it.Code, it.Reel, it.Clock.In(it.In).Timecode, it.Running().Short(), nameOr(it.Speaker))
+		c.printf("%s%s\n", strings.TrimRight(cutTo(head, columns-wide(state)), " "), state)
 		c.printf("     %s\n", cutTo(it.Text, columns-5))
 		if it.Note != "" {
 			c.printf("%s\n", wrap("note: "+it.Note, columns, "     ", plain))

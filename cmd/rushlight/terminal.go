@@ -134,8 +134,33 @@ func cutTo(s string, n int) string {
 	return b.String() + "…" + strings.Repeat(" ", max(0, n-1-w))
 }
 
-// table prints rows in aligned columns; the last column is cut to what is
-// left of the line.
+// narrowest is what a column of a table keeps however wide the others are.
+const narrowest = 10
+
+// squeeze takes columns from the widest column but the last until a line and
+// the least of its last column fit.
+func squeeze(width []int) {
+	last := len(width) - 1
+	total := min(width[last], narrowest)
+	for _, w := range width[:last] {
+		total += w + 2
+	}
+	for ; total > columns; total-- {
+		widest := 0
+		for i, w := range width[:last] {
+			if w > width[widest] {
+				widest = i
+			}
+		}
+		if last == 0 || width[widest] <= narrowest {
+			return
+		}
+		width[widest]--
+	}
+}
+
+// table prints rows in aligned columns; the widest are cut where a line would
+// be too long, the last one to what is left of the line.
 func (t terminal) table(head []string, rows [][]string) {
 	width := make([]int, len(head))
 	for i, h := range head {
@@ -147,12 +172,13 @@ func (t terminal) table(head []string, rows [][]string) {
 			width[i] = max(width[i], wide(r[i]))
 		}
 	}
+	squeeze(width)
 	line := func(r []string) string {
 		var b strings.Builder
 		left := columns
 		for i, cell := range r {
 			if i == len(r)-1 {
-				b.WriteString(strings.TrimRight(cutTo(cell, max(left, 10)), " "))
+				b.WriteString(strings.TrimRight(cutTo(cell, max(left, narrowest)), " "))
 				break
 			}
 			b.WriteString(pad(cell, width[i]) + "  ")

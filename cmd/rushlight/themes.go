@@ -72,7 +72,7 @@ func printCandidates(c *call, list []desk.Candidate, why bool) {
 				c.printf("%s\n", wrap(more.what+formCounts(more.list), columns, "     ", plain))
 			}
 		}
-		c.printf("     first said by %s on %s at %s (%s)\n", who, first.Reel, first.Clock.In(first.At).Timecode, first.Code)
+		c.printf("%s\n", wrap(fmt.Sprintf("first said by %s on %s at %s (%s)", who, first.Reel, first.Clock.In(first.At).Timecode, first.Code), columns, "     ", plain))
 		if len(v.Quotes) > 0 {
 			codes := make([]string, 0, 4)
 			for _, q := range v.Quotes[:min(4, len(v.Quotes))] {
