@@ -29,6 +29,13 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	if who := os.Getenv("RUSHLIGHT_TEST_PERSON"); who != "" {
+		if err := workTogether(os.Getenv("RUSHLIGHT_TEST_BANK"), who); err != nil {
+			fmt.Println(err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
 	os.Exit(m.Run())
 }
 

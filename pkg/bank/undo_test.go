@@ -261,10 +261,16 @@ func someHeard(r *rapid.T) story.Heard {
 	}
 }
 
+// failer ends a test, or one draw of a rapid check.
+type failer interface {
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+}
+
 // replays holds the journal to its word: from an empty bank on, each entry after one
 // finds every row as its before says and leaves it as its after says, and in
 // the end that is what the bank holds.
-func replays(r *rapid.T, t *testing.T, b *Bank, after int64) {
+func replays(r failer, t *testing.T, b *Bank, after int64) {
 	state, err := b.State(t.Context())
 	if err != nil {
 		r.Fatal(err)
