@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"slices"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -104,6 +105,7 @@ func unpackMarkers(b []byte) ([]story.Marker, error) {
 // 1.5 s) each.
 func packEnvelope(e story.Envelope) []byte {
 	var out bytes.Buffer
+	out.Grow(3*len(e.RMS) + 1024)
 	w := writer{}
 	w.uint(uint64(len(e.RMS)))
 	w.uint(uint64(len(e.Peak)))
@@ -112,20 +114,28 @@ func packEnvelope(e story.Envelope) []byte {
 	// little. The error is that of a level out of range.
 	z, _ := flate.NewWriter(&out, flate.BestSpeed)
 	for _, list := range [][]int16{e.RMS, e.Peak} {
-		low, high := make([]byte, len(list)), make([]byte, len(list))
-		var last int16
-		for i, v := range list {
+		for shift := 0; shift <= 8; shift += 8 {
+			deflateSteps(z, list, shift)
+		}
+	}
+	_ = z.Close() // a bytes.Buffer takes everything
+	return out.Bytes()
+}
+
+// deflateSteps writes one byte of each folded difference in list, in blocks so
+// that ten hours need little room.
+func deflateSteps(z *flate.Writer, list []int16, shift int) {
+	var last int16
+	block := make([]byte, 0, 1<<14)
+	for part := range slices.Chunk(list, cap(block)) {
+		block = block[:0]
+		for _, v := range part {
 			d := v - last
 			last = v
-			f := uint16(d<<1) ^ uint16(d>>15)
-			low[i], high[i] = byte(f), byte(f>>8)
+			block = append(block, byte((uint16(d<<1)^uint16(d>>15))>>shift))
 		}
-		// A bytes.Buffer takes everything.
-		_, _ = z.Write(low)
-		_, _ = z.Write(high)
+		_, _ = z.Write(block)
 	}
-	_ = z.Close()
-	return out.Bytes()
 }
 
 func unpackEnvelope(b []byte) (story.Envelope, error) {
@@ -140,29 +150,46 @@ func unpackEnvelope(b []byte) (story.Envelope, error) {
 	if used2 <= 0 || m > maxEnvelope {
 		return bad(io.ErrUnexpectedEOF)
 	}
-	raw := make([]byte, 0, min(2*(n+m), uint64(len(b))*4+64))
-	buf := bytes.NewBuffer(raw)
-	z := flate.NewReader(bytes.NewReader(b[used+used2:]))
-	if got, err := io.Copy(buf, io.LimitReader(z, int64(2*(n+m)))); err != nil {
-		return bad(err)
-	} else if got < int64(2*(n+m)) {
+	if most := 1032 * uint64(len(b)); 2*(n+m) > most { // deflate can't say more in so few bytes (RFC 1951, recalled)
 		return bad(io.ErrUnexpectedEOF)
 	}
-	all := buf.Bytes()
-	list := func(n uint64) []int16 {
-		if n == 0 {
-			return nil
+	z := flate.NewReader(bytes.NewReader(b[used+used2:]))
+	e := story.Envelope{}
+	for _, list := range []struct {
+		n  uint64
+		to *[]int16
+	}{{n, &e.RMS}, {m, &e.Peak}} {
+		steps, err := inflateSteps(z, int(list.n))
+		if err != nil {
+			return bad(err)
 		}
-		low, high := all[:n], all[n:2*n]
-		all = all[2*n:]
-		out := make([]int16, n)
-		var last int16
-		for i := range out {
-			f := uint16(low[i]) | uint16(high[i])<<8
-			last += int16(f>>1) ^ -int16(f&1)
-			out[i] = last
-		}
-		return out
+		*list.to = steps
 	}
-	return story.Envelope{RMS: list(n), Peak: list(m)}, nil
+	return e, nil
+}
+
+// inflateSteps is the reverse of deflateSteps for both bytes; nil for none.
+func inflateSteps(z io.Reader, n int) ([]int16, error) {
+	if n == 0 {
+		return nil, nil
+	}
+	out := make([]int16, n)
+	block := make([]byte, 1<<14)
+	for shift := 0; shift <= 8; shift += 8 {
+		for part := range slices.Chunk(out, len(block)) {
+			if _, err := io.ReadFull(z, block[:len(part)]); err != nil {
+				return nil, err
+			}
+			for i, v := range block[:len(part)] {
+				part[i] |= int16(v) << shift
+			}
+		}
+	}
+	var last int16
+	for i, v := range out {
+		f := uint16(v)
+		last += int16(f>>1) ^ -int16(f&1)
+		out[i] = last
+	}
+	return out, nil
 }

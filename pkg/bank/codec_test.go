@@ -1,10 +1,12 @@
 package bank
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -53,6 +55,29 @@ func TestHeardComesBack(t *testing.T) {
 	}
 	if got, err = b.Heard(t.Context(), "D1-INT1"); err != nil || got.Turns[2].Speaker != "Ines" || got.Turns[1].Speaker != "channel" {
 		t.Errorf("got %+v, %v", got, err)
+	}
+}
+
+// Envelopes come back at lengths around a block, of loud noise and of digital
+// silence, which deflate packs as tightly as it can; a blob that promises more
+// than it can hold is refused before room is made for it.
+func TestLongEnvelope(t *testing.T) {
+	for _, n := range []int{1<<14 - 1, 1 << 14, 1<<14 + 1, 3 << 20} {
+		e := story.Envelope{RMS: make([]int16, n), Peak: make([]int16, n)}
+		for i := range n {
+			e.RMS[i], e.Peak[i] = int16(i*i*7919), story.EnvelopeSilent
+		}
+		for _, e := range []story.Envelope{e, {RMS: e.Peak, Peak: e.Peak}} {
+			got, err := unpackEnvelope(packEnvelope(e))
+			if err != nil || !slices.Equal(got.RMS, e.RMS) || !slices.Equal(got.Peak, e.Peak) {
+				t.Errorf("%d steps: another envelope (%v)", n, err)
+			}
+		}
+	}
+	small := packEnvelope(story.Envelope{RMS: make([]int16, 5)})
+	lie := append(binary.AppendUvarint(nil, maxEnvelope), small[1:]...)
+	if _, err := unpackEnvelope(lie); !errors.Is(err, ErrDamaged) {
+		t.Errorf("got %v, want ErrDamaged", err)
 	}
 }
 

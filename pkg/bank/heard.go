@@ -74,7 +74,9 @@ func (tx *Tx) PutHeard(reel string, h story.Heard) error {
 	if err := tx.putHeard(key, h); err != nil {
 		return err
 	}
-	_, err = tx.put(tableEnvelope, key, packEnvelope(h.Envelope))
+	body := packEnvelope(h.Envelope)
+	makeRoom(body) // the levels themselves may go now
+	_, err = tx.put(tableEnvelope, key, body)
 	return err
 }
 

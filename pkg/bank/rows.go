@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"strings"
 )
 
@@ -145,11 +146,21 @@ func (tx *Tx) set(t *table, key string, vals []any, image []byte) (bool, error) 
 	if err != nil {
 		return false, err
 	}
+	makeRoom(image)
 	if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
 		return false, fmt.Errorf("store in %s: %w", t.name, fault(err))
 	}
 	tx.wrote(t, key, rowChange{r.before, sumOf(image)})
 	return true, nil
+}
+
+// makeRoom gives back what is no longer used before SQLite makes two copies of
+// a large body, such as the envelope of more than about four hours: it has
+// memory of its own, which the collector knows nothing of.
+func makeRoom(body []byte) {
+	if len(body) > 4<<20 {
+		debug.FreeOSMemory()
+	}
 }
 
 // del takes a row away. It tells whether it was there.

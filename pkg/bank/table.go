@@ -112,9 +112,16 @@ func (t *table) deleteSQL() string { return "DELETE FROM " + t.name + " WHERE " 
 
 // image packs the columns that are not the key, with their names, so that a
 // later form of the table can still take it. A value is a whole number, a
-// text or a blob.
+// text or a blob; blobs in vals are then those in the image, so that a large
+// one is not there twice.
 func (t *table) image(vals []any) ([]byte, error) {
-	w := writer{b: make([]byte, 0, 256)}
+	size := 256
+	for _, v := range vals {
+		if blob, ok := v.([]byte); ok {
+			size += len(blob)
+		}
+	}
+	w := writer{b: make([]byte, 0, size)}
 	w.uint(uint64(len(t.cols)))
 	for i, c := range t.cols {
 		w.string(c)
@@ -127,7 +134,9 @@ func (t *table) image(vals []any) ([]byte, error) {
 			w.string(v)
 		case []byte:
 			w.b = append(w.b, 'b')
-			w.string(string(v))
+			w.uint(uint64(len(v)))
+			w.b = append(w.b, v...)
+			vals[i] = w.b[len(w.b)-len(v) : len(w.b) : len(w.b)]
 		default:
 			return nil, fmt.Errorf("%w: %s.%s holds a %T", ErrDamaged, t.name, c, v)
 		}

@@ -332,6 +332,7 @@ func (in *ingest) storeSound(tx *bank.Tx, t *hearing) error {
 	}
 	heard := t.heard
 	heard.Turns = t.turns
+	t.heard.Envelope = story.Envelope{} // large; once packed nobody needs it
 	if err := tx.PutHeard(t.rec.Reel, heard); err != nil || t.cut == nil {
 		return err
 	}
