@@ -81,8 +81,7 @@ func (c *call) opened(ctx context.Context, open func(context.Context, desk.Optio
 // say shows a value: as JSON, or as words by the function given.
 func (c *call) say(v any, words func()) error {
 	if !c.json {
-		words()
-		return nil
+		return c.inOne(words)
 	}
 	if long, ok := v.(interface{ WriteJSON(io.Writer) error }); ok {
 		return long.WriteJSON(c.out)

@@ -30,6 +30,9 @@ func (t terminal) shows() bool { return isTerminal(t.err) && os.Getenv("TERM") !
 // paints tells whether text may be highlighted: words go to a terminal and
 // nobody asked for none (https://no-color.org).
 func (t terminal) paints() bool {
+	if s, ok := t.out.(*sheet); ok {
+		return s.paints
+	}
 	return isTerminal(t.out) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 }
 
@@ -55,6 +58,23 @@ func shown(s string, paints bool) string {
 		strong, faint, end = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 	}
 	return strings.NewReplacer(strongMark, strong, faintMark, faint, endMark, end).Replace(clean(s))
+}
+
+// sheet gathers what is printed; whether text may be highlighted is found out
+// once.
+type sheet struct {
+	*bufio.Writer
+	paints bool
+}
+
+// inOne lets words print in few writes.
+func (t *terminal) inOne(words func()) error {
+	out := t.out
+	defer func() { t.out = out }()
+	s := &sheet{bufio.NewWriterSize(out, 1<<14), t.paints()}
+	t.out = s
+	words()
+	return s.Flush()
 }
 
 // printf writes words to the terminal.
@@ -85,7 +105,14 @@ func (t terminal) ask(question string) bool {
 const columns = 80
 
 // wide is the number of terminal columns a text takes.
-func wide(s string) int { return uniseg.StringWidth(s) }
+func wide(s string) int {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return uniseg.StringWidth(s)
+		}
+	}
+	return len(s)
+}
 
 // clean takes out what would steer the terminal: control characters that came
 // in with a transcript, a note or a file name. printf and notef do it; a text
