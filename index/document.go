@@ -174,7 +174,7 @@ const factsMost = 10_000
 // of makes a document for bleve.
 func (d *documents) of(q story.Quote) (*quoteDoc, error) {
 	doc := newQuoteDoc(string(q.Code))
-	err := d.take(q, func(f *wordForms, w word, position int) {
+	words, err := d.take(q, func(f *wordForms, w word, position int) {
 		for _, t := range f.texts {
 			doc.add(t, w, position)
 		}
@@ -182,6 +182,7 @@ func (d *documents) of(q story.Quote) (*quoteDoc, error) {
 	if err != nil {
 		return nil, err
 	}
+	doc.said.length = words
 	doc.facts.terms = bleveindex.TokenFrequencies{}
 	for _, f := range d.factList() {
 		doc.facts.terms[f] = &bleveindex.TokenFreq{Term: []byte(f)}
@@ -192,7 +193,7 @@ func (d *documents) of(q story.Quote) (*quoteDoc, error) {
 
 // into puts a quote into a segment.
 func (d *documents) into(s *segment, q story.Quote) error {
-	err := d.take(q, func(f *wordForms, w word, position int) {
+	words, err := d.take(q, func(f *wordForms, w word, position int) {
 		if f.in != s {
 			f.in, f.terms = s, f.terms[:0]
 			for _, t := range f.texts {
@@ -220,24 +221,25 @@ func (d *documents) into(s *segment, q story.Quote) error {
 			set.terms = append(set.terms, s.term(segmentFacts, f))
 		}
 	}
-	s.add(string(q.Code), set.terms)
+	s.add(string(q.Code), set.terms, words)
 	return nil
 }
 
-// take cuts a quote, lists its facts in d.key and notes it in the ledger.
-func (d *documents) take(q story.Quote, each func(f *wordForms, w word, position int)) error {
+// take cuts a quote, lists its facts in d.key, notes it in the ledger and
+// tells how many words it has.
+func (d *documents) take(q story.Quote, each func(f *wordForms, w word, position int)) (words int, err error) {
 	if q.Code == "" {
-		return fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
+		return 0, fmt.Errorf("quote %d of reel %s has no code", q.Order, q.Reel)
 	}
 	language := languageName(q.Language)
 	s, err := d.sayer(language)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	q = cleaned(q)
 	hints, words := s.cut(q.Text, each)
 	d.key = appendFacts(d.key[:0], q, language)
-	return d.ledger.put(q, language, words, hints)
+	return words, d.ledger.put(q, language, words, hints)
 }
 
 // factList gives the facts in d.key.

@@ -35,6 +35,9 @@ type evaluator struct {
 	synonyms *thesaurus
 	wide     map[*wordNode][]*leaf
 	widened  []string
+	// alive is the set of all documents; see live.
+	alive set
+	spare []set // see free
 }
 
 func (i *Index) evaluator(ctx context.Context) *evaluator {
@@ -90,10 +93,8 @@ func (e *evaluator) eval(n node, within []uint32) (hits, error) {
 // and evaluates the rarest part first and looks for the others only among its
 // hits; what is not wanted comes last.
 func (e *evaluator) and(parts andNode, within []uint32) (hits, error) {
-	parts = slices.Clone(parts)
-	slices.SortStableFunc(parts, func(a, b node) int { return e.cost(a) - e.cost(b) })
 	var sum hits
-	for k, p := range parts {
+	for k, p := range e.inOrder(parts) {
 		h, err := e.eval(p, within)
 		if err != nil {
 			return hits{}, err
@@ -109,6 +110,13 @@ func (e *evaluator) and(parts andNode, within []uint32) (hits, error) {
 		within = sum.docs
 	}
 	return sum, nil
+}
+
+// inOrder puts parts in the order of their costs.
+func (e *evaluator) inOrder(parts andNode) andNode {
+	parts = slices.Clone(parts)
+	slices.SortStableFunc(parts, func(a, b node) int { return e.cost(a) - e.cost(b) })
+	return parts
 }
 
 // cost guesses how many hits a part has.
@@ -144,7 +152,7 @@ func (e *evaluator) everything() []uint32 {
 	ranks := e.i.cols.array(colRank)
 	docs := make([]uint32, 0, e.i.cols.live)
 	for d := range uint32(e.i.cols.docs) {
-		if at(ranks, d) != noRank {
+		if ranks.at(d) != noRank {
 			docs = append(docs, d)
 		}
 	}
@@ -163,12 +171,6 @@ func (e *evaluator) code(n *codeNode, within []uint32) (hits, error) {
 	return h, nil
 }
 
-// posting is one document with how often a term stands in it.
-type posting struct {
-	doc uint32
-	tf  float32
-}
-
 // skipWhen tells when jumping from candidate to candidate beats reading a
 // list to its end: a jump costs about as much as a dozen steps.
 const skipWhen = 12
@@ -176,55 +178,25 @@ const skipWhen = 12
 // read reads a term's list, or its part within some documents; df is the
 // length of the whole list. Without freq each tf is 1.
 func (e *evaluator) read(field, term string, within []uint32, freq bool) (list []posting, df int, err error) {
+	if df, err = e.count(field, term); err != nil || df == 0 || within != nil && len(within) == 0 {
+		return nil, df, err
+	}
+	jump := within != nil && len(within)*skipWhen < df
+	if !jump && e.i.lists != nil {
+		list, err = e.i.lists.read(field, term, freq, make([]posting, 0, df))
+		return list, df, err
+	}
 	r, err := e.i.reader.TermFieldReader(e.ctx, []byte(term), field, freq, false, false)
 	if err != nil {
 		return nil, 0, err
 	}
 	defer r.Close()
-	df = int(r.Count())
-	if df == 0 || within != nil && len(within) == 0 {
-		return nil, df, nil
-	}
-	var tfd bleveindex.TermFieldDoc
-	take := func(d *bleveindex.TermFieldDoc) {
-		p := posting{uint32(d.ID.Value()), 1}
-		if freq {
-			p.tf = float32(d.Freq)
-		}
-		list = append(list, p)
-	}
-	if within != nil && len(within)*skipWhen < df {
-		var id bleveindex.IndexInternalID
-		next := uint32(0)
-		for _, doc := range within {
-			if doc < next {
-				continue
-			}
-			id = bleveindex.NewIndexInternalID(id, uint64(doc))
-			d, err := r.Advance(id, tfd.Reset())
-			if err != nil {
-				return nil, 0, err
-			}
-			if d == nil {
-				break
-			}
-			found := uint32(d.ID.Value())
-			next = found
-			if found == doc {
-				take(d)
-				next++
-			} else if _, ok := slices.BinarySearch(within, found); ok {
-				take(d)
-				next++
-			}
-		}
-		return list, df, nil
-	}
-	list = make([]posting, 0, df)
-	if e.i.lists != nil {
-		list, err = e.i.lists.read(field, term, freq, list)
+	if jump {
+		list, err = among(r, within, freq)
 		return list, df, err
 	}
+	list = make([]posting, 0, df)
+	var tfd bleveindex.TermFieldDoc
 	for {
 		d, err := r.Next(tfd.Reset())
 		if err != nil {
@@ -233,8 +205,41 @@ func (e *evaluator) read(field, term string, within []uint32, freq bool) (list [
 		if d == nil {
 			return list, df, nil
 		}
-		take(d)
+		list = append(list, postingOf(d, freq))
 	}
+}
+
+func postingOf(d *bleveindex.TermFieldDoc, freq bool) posting {
+	if freq {
+		return posting{uint32(d.ID.Value()), uint32(d.Freq)}
+	}
+	return posting{uint32(d.ID.Value()), 1}
+}
+
+// among jumps from one of some documents to the next.
+func among(r bleveindex.TermFieldReader, docs []uint32, freq bool) (list []posting, err error) {
+	var tfd bleveindex.TermFieldDoc
+	var id bleveindex.IndexInternalID
+	next := uint32(0)
+	for _, doc := range docs {
+		if doc < next {
+			continue
+		}
+		id = bleveindex.NewIndexInternalID(id, uint64(doc))
+		d, err := r.Advance(id, tfd.Reset())
+		if err != nil {
+			return nil, err
+		}
+		if d == nil {
+			break
+		}
+		next = uint32(d.ID.Value())
+		if _, ok := slices.BinarySearch(docs, next); ok {
+			list = append(list, postingOf(d, freq))
+			next++
+		}
+	}
+	return list, nil
 }
 
 // k1 and b are the usual constants of BM25; see the package comment.
@@ -247,8 +252,15 @@ const (
 type scorer struct {
 	idf         float64
 	none, perOf float64 // k1 (1 - b), and k1 b per word of average length
-	lengths     []byte
+	lengths     column
+	// known holds the scores of usual counts and lengths, 0 where none was
+	// asked for yet.
+	known *[knownForms][knownForms][knownLengths]float32
 }
+
+// knownForms and knownLengths are under which counts and lengths scores are
+// remembered.
+const knownForms, knownLengths = 4, 128
 
 func (e *evaluator) scorer(df int) scorer {
 	n := float64(e.i.cols.live)
@@ -261,8 +273,33 @@ func (e *evaluator) scorer(df int) scorer {
 	}
 }
 
-func (s *scorer) score(doc uint32, tf float64) float32 {
-	return float32(s.idf * tf * (k1 + 1) / (tf + s.none + s.perOf*float64(at(s.lengths, doc))))
+// score is the score of a term that stands so often in a document.
+func (s *scorer) score(doc uint32, tf float64) float32 { return s.of(tf, s.lengths.at(doc)) }
+
+func (s *scorer) of(tf float64, length uint32) float32 {
+	return float32(s.idf * tf * (k1 + 1) / (tf + s.none + s.perOf*float64(length)))
+}
+
+// ofWord is the score of a word that stands so often as typed and so often in
+// other forms in a document of this length.
+func (s *scorer) ofWord(exact, forms, length uint32) float32 {
+	return s.of(exactWeight*float64(exact)+formWeight*float64(forms), length)
+}
+
+// weighed is the score of a word in a document.
+func (s *scorer) weighed(doc, exact, forms uint32) float32 {
+	length := s.lengths.at(doc)
+	if exact >= knownForms || forms >= knownForms || length >= knownLengths {
+		return s.ofWord(exact, forms, length)
+	}
+	if s.known == nil {
+		s.known = new([knownForms][knownForms][knownLengths]float32)
+	}
+	k := &s.known[exact][forms][length]
+	if *k == 0 {
+		*k = s.ofWord(exact, forms, length)
+	}
+	return *k
 }
 
 // both keeps documents that are in x and in y and adds their scores.

@@ -95,5 +95,4 @@ func (d *quoteDoc) add(term string, w word, position int) {
 	}
 	*f.Locations[len(f.Locations)-1] = bleveindex.TokenLocation{Start: w.start, End: w.end, Position: position}
 	f.SetFrequency(f.Frequency() + 1)
-	d.said.length++
 }

@@ -36,9 +36,9 @@ func (i *Index) First(ctx context.Context, q Query, start func(reel string) time
 	firsts := map[spot]uint32{}
 	counts := map[uint32]int{}
 	for _, d := range a.found.docs {
-		s := spot{at(speakers, d), at(reels, d)}
+		s := spot{speakers.at(d), reels.at(d)}
 		counts[s.speaker]++
-		if old, ok := firsts[s]; !ok || at(ranks, d) < at(ranks, old) {
+		if old, ok := firsts[s]; !ok || ranks.at(d) < ranks.at(old) {
 			firsts[s] = d
 		}
 	}
@@ -59,7 +59,7 @@ func (i *Index) First(ctx context.Context, q Query, start func(reel string) time
 		}, d, s.speaker, shot})
 	}
 	slices.SortFunc(all, func(a, b candidate) int {
-		return cmp.Or(story.CompareShots(a.shot, b.shot), cmp.Compare(at(ranks, a.doc), at(ranks, b.doc)))
+		return cmp.Or(story.CompareShots(a.shot, b.shot), cmp.Compare(ranks.at(a.doc), ranks.at(b.doc)))
 	})
 	seen := map[uint32]bool{}
 	var out []FirstSaid
@@ -91,7 +91,7 @@ type docFacts struct {
 // facts reads the facts of one document.
 func (i *Index) facts(doc uint32) docFacts {
 	return docFacts{
-		day:    i.cols.names[nameDay][at(i.cols.array(colDay), doc)],
+		day:    i.cols.names[nameDay][i.cols.array(colDay).at(doc)],
 		rating: int(i.cols.rating(doc)),
 		strong: slices.ContainsFunc(i.cols.themes(doc), func(t string) bool { return story.SameTheme(t, story.Strong) }),
 	}

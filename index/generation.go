@@ -27,7 +27,7 @@ var ErrBusy = errors.New("another process is writing the index")
 
 // format changes when what is in the index changes its meaning; generations
 // of another format count as none.
-const format = 4
+const format = 5
 
 // boltTimeout is how long opening waits for a lock. A generation is only ever
 // locked for the moment in which it is tested for removal.

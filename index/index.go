@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"sync"
 
 	bleveindex "github.com/blevesearch/bleve_index_api"
 	bolterrors "go.etcd.io/bbolt/errors"
@@ -23,6 +22,7 @@ type Index struct {
 	stems  stemmers
 	path   string
 	order  []uint32 // documents in the order of reels; see byRank
+	docs   int      // how many documents there are, with those taken out
 	// Bank and State tell what the generation has seen.
 	Bank  string
 	State int64
@@ -49,6 +49,9 @@ type Query struct {
 	// Limit and Offset then count what is not folded. The best 2,000 hits are
 	// compared; those after them are never folded.
 	Fold bool
+	// Best, if not nil, is told the hits that will be shown before they are
+	// counted and their marks are found.
+	Best func([]story.Code)
 }
 
 // defaultLimit is the number of hits when none is asked for: a screenful.
@@ -148,10 +151,15 @@ func open(path string, s seen) (*Index, error) {
 // library passes over segments that it can't read and opens what is left.
 func (i *Index) whole() error {
 	n, err := i.reader.DocCount()
-	if err == nil && n != uint64(i.cols.live) {
-		err = fmt.Errorf("%d quotes of %d can be read: %w", n, i.cols.live, ErrDamaged)
+	if err != nil {
+		return err
 	}
-	return err
+	if n != uint64(i.cols.live) {
+		return fmt.Errorf("%d quotes of %d can be read: %w", n, i.cols.live, ErrDamaged)
+	}
+	// Behind the last document of the columns all were taken out.
+	i.docs = max(i.cols.docs, i.lists.docs())
+	return nil
 }
 
 // Close gives the generation free.
@@ -187,43 +195,44 @@ func (i *Index) Quotes() int { return i.cols.live }
 //
 // A query that can't be read gives a *QueryError that says where and why.
 func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
-	a, err := i.answer(ctx, q)
+	a, err := i.asked(ctx, q)
 	if err != nil {
 		return Result{}, err
 	}
+	p, err := a.page(q)
+	if err != nil {
+		return Result{}, err
+	}
+	codes := make([]story.Code, len(p.best))
+	for k, h := range p.best {
+		codes[k] = i.cols.code(h.doc)
+	}
+	if q.Best != nil {
+		q.Best(codes)
+	}
 	res := Result{
-		Understood: a.e.understood(a.n), Total: len(a.found.docs), Missing: a.e.missing,
+		Understood: a.e.understood(a.n), Total: p.total, Missing: a.e.missing,
 		Widened: a.e.widened, Smoothed: a.smoothed,
 	}
 	if q.Wide {
 		res.NotWidened = a.e.notWidened()
 	}
-	limit := q.Limit
-	switch {
-	case limit == 0:
-		limit = defaultLimit
-	case limit < 0:
-		limit = len(a.found.docs)
-	}
-	var counting sync.WaitGroup
-	defer counting.Wait()
 	if q.Counts {
-		counting.Go(func() { i.count(a.found, &res) })
+		if err := i.count(a.e, p.docs, &res); err != nil {
+			return Result{}, err
+		}
 	}
-	best, under := i.page(a.found, max(q.Offset, 0), limit, q.Fold)
-	marks, err := a.e.marks(a.n, best)
+	marks, err := a.e.marks(a.n, p.best)
 	if err != nil {
 		return Result{}, err
 	}
-	hits := make([]Hit, 0, len(best))
-	for k, h := range best {
-		hits = append(hits, Hit{Code: i.cols.code(h.doc), Score: float64(h.score), Marks: marks[k]})
-		if under != nil {
-			hits[k].Folded = under[k]
+	res.Hits = make([]Hit, 0, len(p.best))
+	for k, h := range p.best {
+		res.Hits = append(res.Hits, Hit{Code: codes[k], Score: float64(h.score), Marks: marks[k]})
+		if p.under != nil {
+			res.Hits[k].Folded = p.under[k]
 		}
 	}
-	counting.Wait()
-	res.Hits = hits
 	return res, nil
 }
 

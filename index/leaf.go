@@ -68,6 +68,9 @@ func (e *evaluator) resolve(n node) error {
 
 // count is the number of documents with a term.
 func (e *evaluator) count(field, term string) (int, error) {
+	if e.i.lists != nil {
+		return e.i.lists.count(field, term)
+	}
 	r, err := e.i.reader.TermFieldReader(e.ctx, []byte(term), field, false, false, false)
 	if err != nil {
 		return 0, err
@@ -247,7 +250,10 @@ func (e *evaluator) terms(l *leaf, within []uint32) (hits, error) {
 			return hits{}, err
 		}
 	}
-	return e.weigh(l, exact, gather(all)), nil
+	forms := gather(all)
+	out := hits{make([]uint32, 0, len(exact)+len(forms)), make([]float32, 0, len(exact)+len(forms))}
+	s := e.scorer(l.df)
+	return l.weigh(&s, exact, forms, out), nil
 }
 
 // gather joins lists of postings, each in order, and adds up those of one
@@ -286,23 +292,20 @@ func added(x, y []posting) []posting {
 }
 
 // weigh joins the occurrences as typed with those in other forms and scores
-// each document.
-func (e *evaluator) weigh(l *leaf, exact, forms []posting) hits {
-	out := hits{make([]uint32, 0, len(exact)+len(forms)), make([]float32, 0, len(exact)+len(forms))}
-	var s scorer
-	if l.scored {
-		s = e.scorer(l.df)
-	}
-	add := func(doc uint32, exact, forms float32) {
+// each document; the hits go into the memory of out. s is not looked at for
+// what has no score.
+func (l *leaf) weigh(s *scorer, exact, forms []posting, out hits) hits {
+	add := func(doc, exact, forms uint32) {
 		if !l.scored {
 			out.add(doc, 0)
 			return
 		}
 		if !l.exactIsForm { // the forms' lists count the exact ones again
-			forms = max(forms-exact, 0)
+			forms -= min(forms, exact)
 		}
-		out.add(doc, s.score(doc, exactWeight*float64(exact)+formWeight*float64(forms)))
+		out.add(doc, s.weighed(doc, exact, forms))
 	}
+	out.docs, out.scores = out.docs[:0], out.scores[:0]
 	i, j := 0, 0
 	for i < len(exact) || j < len(forms) {
 		switch {

@@ -178,31 +178,31 @@ func (l *ledger) take(c *columns) error {
 	ranks, orders, lengths := c.array(colRank), c.array(colOrder), c.array(colLength)
 	named := [...]struct {
 		which int
-		array []byte
+		array column
 	}{{nameSpeaker, c.array(colSpeaker)}, {nameReel, c.array(colReel)}, {nameDay, c.array(colDay)}}
-	pairs, p := c.array(colThemes), uint32(0)
+	pairs, p := c.themePairs(), uint32(0)
 	var themes []uint32
 	for d := range uint32(c.docs) {
-		if at(ranks, d) == noRank {
+		if ranks.at(d) == noRank {
 			continue
 		}
-		r := row{order: int32(at(orders, d)), length: at(lengths, d), rating: c.rating(d)}
+		r := row{order: int32(orders.at(d)), length: lengths.at(d), rating: c.rating(d)}
 		copy(r.code[:], c.code(d))
 		var err error
 		themes = themes[:0]
 		for _, n := range named {
-			if r.names[n.which], err = number(n.which, at(n.array, d)); err != nil {
+			if r.names[n.which], err = number(n.which, n.array.at(d)); err != nil {
 				return err
 			}
 		}
 		if r.names[nameLanguage], err = number(nameLanguage, c.language(d)); err != nil {
 			return err
 		}
-		for ; int(p) < c.pairs && at(pairs, 2*p) <= d; p++ {
-			if at(pairs, 2*p) < d {
+		for ; int(p) < c.pairs && pairs.at(2*p) <= d; p++ {
+			if pairs.at(2*p) < d {
 				continue
 			}
-			t, err := number(nameTheme, at(pairs, 2*p+1))
+			t, err := number(nameTheme, pairs.at(2*p+1))
 			if err != nil {
 				return err
 			}

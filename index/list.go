@@ -3,7 +3,6 @@ package index
 import (
 	"encoding/binary"
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/RoaringBitmap/roaring/v2"
@@ -48,16 +47,13 @@ func newLists(reader bleveindex.IndexReader) lists {
 	return all
 }
 
-// read appends the documents of a term, in order, to into; without freq each
-// tf is 1.
-func (l lists) read(field, term string, freq bool, into []posting) ([]posting, error) {
-	for i := range l {
-		var err error
-		if into, err = l[i].read(field, term, freq, into); err != nil {
-			return nil, fmt.Errorf("%s: %w", l[i].segment.Path(), err)
-		}
+// docs is the number of all documents, with those that were taken out.
+func (l lists) docs() int {
+	if len(l) == 0 {
+		return 0
 	}
-	return into, nil
+	last := &l[len(l)-1]
+	return int(last.first) + int(last.segment.NumDocs())
 }
 
 // occurrences gives the places of a term in each of docs, which are in order.
@@ -110,7 +106,8 @@ func (s *listSegment) dict(field string) (*vellum.FST, error) {
 type termList struct {
 	docs              *roaring.Bitmap
 	freqsAt, placesAt uint64
-	once              bool // docs is all: one document with the term once, its place not kept
+	once              bool   // docs is all: one document with the term once, its place not kept
+	words             uint64 // of the document, where once
 }
 
 // find finds a term's list; false if there is none.
@@ -125,33 +122,21 @@ func (s *listSegment) find(field, term string) (l termList, ok bool, err error) 
 	}
 	l.docs = roaring.New()
 	if at&zap.FSTValEncodingMask == zap.FSTValEncoding1Hit {
-		doc, _ := zap.FSTValDecode1Hit(at)
+		doc, words := zap.FSTValDecode1Hit(at)
 		l.docs.Add(uint32(doc))
-		l.once = true
+		l.once, l.words = true, words
+		if doc >= s.segment.NumDocs() {
+			return l, false, fmt.Errorf("list of %q: %w", term, ErrDamaged)
+		}
 		return l, true, nil
 	}
 	r := listReader{mem: s.mem, at: at}
 	l.freqsAt, l.placesAt = r.uvarint(), r.uvarint()
-	if _, err := l.docs.FromBuffer(r.bytes(r.uvarint())); err != nil || r.short {
+	if _, err := l.docs.FromBuffer(r.bytes(r.uvarint())); err != nil || r.short ||
+		!l.docs.IsEmpty() && uint64(l.docs.Maximum()) >= s.segment.NumDocs() {
 		return l, false, fmt.Errorf("list of %q: %w", term, ErrDamaged)
 	}
 	return l, true, nil
-}
-
-func (s *listSegment) read(field, term string, freq bool, into []posting) ([]posting, error) {
-	l, ok, err := s.find(field, term)
-	if !ok || err != nil {
-		return into, err
-	}
-	if !freq || l.once {
-		return s.append(into, l.docs, nil)
-	}
-	// The chunks lie one after the other.
-	freqs, ok := s.chunks(l.freqsAt, 0, math.MaxUint64)
-	if !ok {
-		return nil, fmt.Errorf("frequencies of %q: %w", term, ErrDamaged)
-	}
-	return s.append(into, l.docs, freqs)
 }
 
 // chunks gives the bytes of the chunks from one to another; to may be beyond
@@ -220,40 +205,6 @@ func (s *listSegment) places(l termList, doc uint32) ([]place, error) {
 	return out, nil
 }
 
-// append appends live documents; freqs holds, for each of docs, how often the
-// term is in it and how many terms there are, nil for 1.
-func (s *listSegment) append(into []posting, docs *roaring.Bitmap, freqs []byte) ([]posting, error) {
-	var some [512]uint32
-	counted := freqs != nil
-	all := docs.ManyIterator()
-	for n := all.NextMany(some[:]); n > 0; n = all.NextMany(some[:]) {
-		for _, doc := range some[:n] {
-			tf := float32(1)
-			if counted {
-				var v uint64
-				switch {
-				case len(freqs) >= 2 && freqs[0]|freqs[1] < 0x80 && freqs[0] > 1: // nearly always
-					v, freqs = uint64(freqs[0]), freqs[2:]
-				default:
-					r := listReader{mem: freqs}
-					if v = r.uvarint(); v > 1 {
-						r.uvarint()
-					}
-					if r.short {
-						return nil, fmt.Errorf("too few frequencies: %w", ErrDamaged)
-					}
-					freqs = freqs[r.at:]
-				}
-				tf = float32(v >> 1)
-			}
-			if s.dead == nil || !s.dead.Contains(doc) {
-				into = append(into, posting{s.first + doc, tf})
-			}
-		}
-	}
-	return into, nil
-}
-
 // listReader reads numbers and bytes; short tells that there were too few.
 type listReader struct {
 	mem   []byte
@@ -262,6 +213,10 @@ type listReader struct {
 }
 
 func (r *listReader) uvarint() uint64 {
+	if r.at < uint64(len(r.mem)) && r.mem[r.at] < 0x80 { // nearly always
+		r.at++
+		return uint64(r.mem[r.at-1])
+	}
 	if r.at < uint64(len(r.mem)) {
 		if v, n := binary.Uvarint(r.mem[r.at:]); n > 0 {
 			r.at += uint64(n)

@@ -93,7 +93,7 @@ func compareLists(t *testing.T, i *Index, field, term string) {
 			break
 		}
 		doc := uint32(d.ID.Value())
-		want = append(want, posting{doc, float32(d.Freq)})
+		want = append(want, posting{doc, uint32(d.Freq)})
 		docs = append(docs, doc)
 		var at []place
 		for _, v := range d.Vectors {

@@ -95,8 +95,8 @@ func (s *segment) place(t *term, w word, position int) {
 	t.last = n
 }
 
-// add adds the quote whose places were noted. Its code fits.
-func (s *segment) add(code string, facts []*term) {
+// add adds the quote of so many words whose places were noted. Its code fits.
+func (s *segment) add(code string, facts []*term, words int) {
 	doc := uint32(len(s.codes))
 	var key [codeBytes]byte
 	copy(key[:], code)
@@ -117,7 +117,7 @@ func (s *segment) add(code string, facts []*term) {
 		}
 		t.first, t.last = 0, 0
 		s.one = put(s.one[:0], freq<<1|1)
-		s.one = put(s.one, uint64(len(s.places))) // zap's norm: how many terms the field has
+		s.one = put(s.one, uint64(words)) // zap's norm: how long the field is
 		s.one = put(s.one, uint64(len(s.locs)))
 		s.post(t, doc, append(s.one, s.locs...))
 	}

@@ -80,7 +80,7 @@ func (e *evaluator) like(code story.Code, sameReel bool) (hits, []tellingTerm, e
 	if sameReel {
 		reels := e.i.cols.array(colReel)
 		for d := range uint32(e.i.cols.docs) {
-			if at(reels, d) == at(reels, doc) {
+			if reels.at(d) == reels.at(doc) {
 				within = append(within, d)
 			}
 		}
@@ -159,10 +159,10 @@ func (i *Index) leaveOut(h hits, doc uint32) hits {
 // around lists the documents up to n before and after one in its reel.
 func (i *Index) around(doc uint32, n int) []uint32 {
 	order, reels := i.byRank(), i.cols.array(colReel)
-	rank := int(at(i.cols.array(colRank), doc))
+	rank := int(i.cols.array(colRank).at(doc))
 	var out []uint32
 	for r := max(rank-n, 0); r <= min(rank+n, len(order)-1); r++ {
-		if d := order[r]; d != doc && at(reels, d) == at(reels, doc) {
+		if d := order[r]; d != doc && reels.at(d) == reels.at(doc) {
 			out = append(out, d)
 		}
 	}

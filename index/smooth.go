@@ -31,7 +31,7 @@ func (i *Index) byRank() []uint32 {
 		ranks := i.cols.array(colRank)
 		i.order = make([]uint32, i.cols.live)
 		for d := range uint32(i.cols.docs) {
-			if r := at(ranks, d); r != noRank {
+			if r := ranks.at(d); r != noRank {
 				i.order[r] = d
 			}
 		}
@@ -48,12 +48,12 @@ func (i *Index) spread(h hits) []float32 {
 	order, ranks, reels := i.byRank(), i.cols.array(colRank), i.cols.array(colReel)
 	out := make([]float32, i.cols.docs)
 	for k, doc := range h.docs {
-		score, rank, reel := h.scores[k], int(at(ranks, doc)), at(reels, doc)
+		score, rank, reel := h.scores[k], int(ranks.at(doc)), reels.at(doc)
 		out[doc] += score
 		for _, step := range []int{-1, 1} {
 			r := rank
 			for d := 1; d <= smoothReach; d++ {
-				if r += step; r < 0 || r >= len(order) || at(reels, order[r]) != reel {
+				if r += step; r < 0 || r >= len(order) || reels.at(order[r]) != reel {
 					break
 				}
 				out[order[r]] += score * weights[d]

@@ -77,7 +77,7 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 // as many words in all: "oh, titanium" and "titanium" are not one story.
 func (i *Index) same(x uint32, a sketch, y uint32, b sketch) bool {
 	lengths := i.cols.array(colLength)
-	return len(a) > 0 && slices.Equal(a, b) && (len(a) >= forTakes.words || at(lengths, x) == at(lengths, y))
+	return len(a) > 0 && slices.Equal(a, b) && (len(a) >= forTakes.words || lengths.at(x) == lengths.at(y))
 }
 
 // weights gives each word of a quote the weight of its rarity, and words that

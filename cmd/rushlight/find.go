@@ -35,7 +35,10 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 			if all {
 				opt.Limit = -1
 			}
-			return find(cmd, c, opt, first)
+			if first {
+				return firstSaid(cmd, c, opt)
+			}
+			return find(cmd, c, opt)
 		},
 	}
 	cmd.Flags().IntVar(&opt.Around, "around", 0, "show so many quotes before and after each hit")
@@ -50,32 +53,34 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 }
 
 // find does one search and prints it.
-func find(cmd *cobra.Command, c *call, opt desk.FindOptions, first bool) error {
+func find(cmd *cobra.Command, c *call, opt desk.FindOptions) error {
+	f, err := desk.Find(cmd.Context(), c.options(), opt)
+	if err != nil {
+		return err
+	}
+	if f.Refreshed && f.Quotes > 0 && !c.json {
+		c.notef("the index was brought up to date first\n")
+	}
+	if f.Stale && !c.json {
+		c.notef("somebody else is writing the index: the last changes may be missing\n")
+	}
+	if len(f.Widened) > 0 && !c.json {
+		c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
+	}
+	if len(f.NotWidened) > 0 && !c.json {
+		c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
+	}
+	return c.say(f, func() { printFound(c, f) })
+}
+
+// firstSaid finds who said something first and prints it.
+func firstSaid(cmd *cobra.Command, c *call, opt desk.FindOptions) error {
 	return c.reading(cmd.Context(), func(d *desk.Desk) error {
-		if first {
-			list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
-			if err != nil {
-				return err
-			}
-			return c.say(map[string]any{"query": opt.Query, "first": list}, func() { printFirst(c, list, opt.Query) })
-		}
-		f, err := d.Find(cmd.Context(), opt)
+		list, err := d.FirstSaid(cmd.Context(), opt.Query, opt.Wide)
 		if err != nil {
 			return err
 		}
-		if f.Refreshed && f.Quotes > 0 && !c.json {
-			c.notef("the index was brought up to date first\n")
-		}
-		if f.Stale && !c.json {
-			c.notef("somebody else is writing the index: the last changes may be missing\n")
-		}
-		if len(f.Widened) > 0 && !c.json {
-			c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
-		}
-		if len(f.NotWidened) > 0 && !c.json {
-			c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
-		}
-		return c.say(f, func() { printFound(c, f) })
+		return c.say(map[string]any{"query": opt.Query, "first": list}, func() { printFirst(c, list, opt.Query) })
 	})
 }
 

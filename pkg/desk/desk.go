@@ -132,16 +132,20 @@ func Open(ctx context.Context, opt Options) (*Desk, error) { return open(ctx, op
 // byte for byte as they are.
 func OpenToRead(ctx context.Context, opt Options) (*Desk, error) { return open(ctx, opt, true) }
 
-func open(ctx context.Context, opt Options, readOnly bool) (*Desk, error) {
-	dir := opt.Bank
-	if dir == "" {
-		found, err := bank.Locate(absolute(opt.Start))
-		if err != nil {
-			return nil, err
-		}
-		dir = found
+// dir is the folder of the bank that is meant.
+func (opt Options) dir() (string, error) {
+	if opt.Bank != "" {
+		return absolute(opt.Bank), nil
 	}
-	b, err := bank.Open(ctx, absolute(dir), bank.Options{Who: opt.Who, Now: opt.Now, ReadOnly: readOnly, BusyTimeout: opt.Busy})
+	return bank.Locate(absolute(opt.Start))
+}
+
+func open(ctx context.Context, opt Options, readOnly bool) (*Desk, error) {
+	dir, err := opt.dir()
+	if err != nil {
+		return nil, err
+	}
+	b, err := bank.Open(ctx, dir, bank.Options{Who: opt.Who, Now: opt.Now, ReadOnly: readOnly, BusyTimeout: opt.Busy})
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +158,10 @@ func (d *Desk) Close() error { return d.bank.Close() }
 // Dir is the bank's folder.
 func (d *Desk) Dir() string { return d.bank.Dir() }
 
-func (d *Desk) indexDir() string { return filepath.Join(d.bank.Dir(), "index") }
+// indexName is the index's folder in that of the bank.
+const indexName = "index"
+
+func (d *Desk) indexDir() string { return filepath.Join(d.bank.Dir(), indexName) }
 
 // recordings gives all recordings by reel name, read once.
 func (d *Desk) recordings(ctx context.Context) (map[string]story.Recording, error) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"path/filepath"
 	"strings"
 
 	"rushlight/index"
@@ -106,29 +107,114 @@ type Found struct {
 	Quotes int `json:"quotes"`
 }
 
+// Find opens the bank, searches its quotes and closes it. Bank and index are
+// opened side by side.
+func Find(ctx context.Context, opt Options, find FindOptions) (Found, error) {
+	dir, err := opt.dir()
+	if err != nil {
+		return Found{}, err
+	}
+	s := begin(ctx, filepath.Join(dir, indexName), nil, find)
+	d, err := OpenToRead(ctx, opt)
+	if err != nil {
+		<-s.done
+		return Found{}, err
+	}
+	f, err := d.find(ctx, find, s)
+	return f, errors.Join(err, d.Close())
+}
+
 // Find searches the quotes.
 func (d *Desk) Find(ctx context.Context, opt FindOptions) (Found, error) {
-	f := Found{Query: opt.Query, Offset: opt.Offset}
-	ix, err := d.openIndex(ctx, &f)
+	return d.find(ctx, opt, begin(ctx, d.indexDir(), nil, opt))
+}
+
+// search is a search that runs beside other work, with the index to itself.
+type search struct {
+	// bank and state are those that the index has seen, set when opened is
+	// closed; "" if the index can't be opened.
+	bank   string
+	state  int64
+	opened chan struct{}
+	// best gives the hits that will be shown as soon as they are known.
+	best chan []story.Code
+	// The rest is set when done is closed, and the index closed.
+	done   chan struct{}
+	res    index.Result
+	near   []Near
+	quotes int
+	err    error
+}
+
+// begin begins a search in the index in dir, or in ix if that is not nil.
+func begin(ctx context.Context, dir string, ix *index.Index, opt FindOptions) *search {
+	s := &search{opened: make(chan struct{}), best: make(chan []story.Code, 1), done: make(chan struct{})}
+	go func() {
+		defer close(s.done)
+		defer close(s.best)
+		if ix == nil {
+			ix, s.err = index.Open(dir)
+		}
+		if s.err == nil {
+			s.bank, s.state = ix.Bank, ix.State
+		}
+		close(s.opened)
+		if s.err == nil {
+			s.err = errors.Join(s.run(ctx, ix, opt), ix.Close())
+		}
+	}()
+	return s
+}
+
+func (s *search) run(ctx context.Context, ix *index.Index, opt FindOptions) (err error) {
+	s.quotes = ix.Quotes()
+	s.res, err = ix.Search(ctx, index.Query{
+		Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true, Wide: opt.Wide, Loose: opt.Loose, Fold: opt.Fold,
+		Best: func(codes []story.Code) { s.best <- codes },
+	})
 	if err != nil {
+		return queryError(err)
+	}
+	for _, word := range s.res.Missing {
+		near, err := ix.Near(ctx, word, 5)
+		if err != nil {
+			return err
+		}
+		s.near = append(s.near, Near{Word: word, Spelt: append([]string{}, near...)})
+	}
+	return nil
+}
+
+// find gathers what a search finds; the search is done again if its index
+// isn't at the bank's state.
+func (d *Desk) find(ctx context.Context, opt FindOptions, s *search) (Found, error) {
+	f := Found{Query: opt.Query, Offset: opt.Offset}
+	state, err := d.bank.State(ctx)
+	if err != nil {
+		<-s.done
 		return f, err
 	}
-	defer ix.Close()
-	res, err := ix.Search(ctx, index.Query{Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true, Wide: opt.Wide, Loose: opt.Loose, Fold: opt.Fold})
-	if err != nil {
-		return f, queryError(err)
-	}
-	f.Understood, f.Total, f.Quotes = res.Understood, res.Total, ix.Quotes()
-	f.Widened, f.NotWidened, f.Smoothed = res.Widened, res.NotWidened, res.Smoothed
-	f.Speakers, f.Reels, f.Themes = counts(res.Speakers), counts(res.Reels), counts(res.Themes)
-	for _, word := range res.Missing {
-		near, err := ix.Near(ctx, word, 5)
+	if <-s.opened; s.bank != d.bank.ID() || s.state != state {
+		<-s.done
+		ix, err := d.openIndex(ctx, &f)
 		if err != nil {
 			return f, err
 		}
-		f.Near = append(f.Near, Near{Word: word, Spelt: append([]string{}, near...)})
+		s = begin(ctx, "", ix, opt)
 	}
-	return f, d.show(ctx, &f, res.Hits, opt.Around)
+	// The quotes are read while the hits are counted.
+	codes := <-s.best
+	list, listErr := d.bank.Present(ctx, codes)
+	if <-s.done; s.err != nil {
+		return f, s.err
+	}
+	if listErr != nil {
+		return f, listErr
+	}
+	f.Understood, f.Total, f.Quotes, f.Near = s.res.Understood, s.res.Total, s.quotes, s.near
+	f.Widened, f.NotWidened, f.Smoothed = s.res.Widened, s.res.NotWidened, s.res.Smoothed
+	f.Speakers, f.Reels, f.Themes = counts(s.res.Speakers), counts(s.res.Reels), counts(s.res.Themes)
+	return f, d.show(ctx, &f, s.res.Hits, list, opt.Around)
 }
 
 // openIndex opens the index at the bank's state; f is told what it took.
@@ -161,9 +247,9 @@ func (d *Desk) openIndex(ctx context.Context, f *Found) (*index.Index, error) {
 	return index.Open(d.indexDir())
 }
 
-// show puts hits into what was found.
-func (d *Desk) show(ctx context.Context, f *Found, found []index.Hit, around int) (err error) {
-	f.Hits, err = d.hits(ctx, found, around)
+// show puts hits into what was found; those whose quotes are gone don't count.
+func (d *Desk) show(ctx context.Context, f *Found, found []index.Hit, quotes []story.Quote, around int) (err error) {
+	f.Hits, err = d.hitsOf(ctx, found, quotes, around)
 	f.Total -= len(found) - len(f.Hits)
 	return err
 }
@@ -172,16 +258,24 @@ func (d *Desk) show(ctx context.Context, f *Found, found []index.Hit, around int
 // since the index was read is left out.
 func (d *Desk) hits(ctx context.Context, found []index.Hit, around int) ([]Hit, error) {
 	codes := make([]story.Code, len(found))
-	at := make(map[story.Code]index.Hit, len(found))
 	for i, h := range found {
-		codes[i], at[h.Code] = h.Code, h
+		codes[i] = h.Code
 	}
 	qs, err := d.bank.Present(ctx, codes)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Hit, 0, len(qs))
-	for _, q := range qs {
+	return d.hitsOf(ctx, found, qs, around)
+}
+
+// hitsOf joins hits with their quotes, as far as they are there.
+func (d *Desk) hitsOf(ctx context.Context, found []index.Hit, quotes []story.Quote, around int) (out []Hit, err error) {
+	at := make(map[story.Code]index.Hit, len(found))
+	for _, h := range found {
+		at[h.Code] = h
+	}
+	out = make([]Hit, 0, len(quotes))
+	for _, q := range quotes {
 		h := Hit{Quote: q, Folded: at[q.Code].Folded}
 		for _, m := range at[q.Code].Marks {
 			// The words may have changed since too.

@@ -140,7 +140,11 @@ func TestFoundAndGone(t *testing.T) {
 		t.Fatalf("got %d found, %v, want 2 as it was", res.Total, err)
 	}
 	f := Found{Total: res.Total}
-	if err := d.show(t.Context(), &f, res.Hits, 1); err != nil || f.Total != 1 || len(f.Hits) != 1 || f.Hits[0].Quote.Code != left.Code {
+	there, err := d.bank.Present(t.Context(), []story.Code{res.Hits[0].Code, res.Hits[1].Code})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.show(t.Context(), &f, res.Hits, there, 1); err != nil || f.Total != 1 || len(f.Hits) != 1 || f.Hits[0].Quote.Code != left.Code {
 		t.Fatalf("got %+v, %v, want the quote that is there", f, err)
 	}
 	for _, m := range f.Hits[0].Marks {

@@ -1,0 +1,193 @@
+package index
+
+import (
+	"fmt"
+	"math/bits"
+)
+
+// set is a set of documents: a bit for each.
+type set []uint64
+
+func (i *Index) newSet() set { return make(set, i.docs/64+1) }
+
+// newSet is an empty set, in the memory of one that was freed if there is one:
+// memory that is new to the process costs more than to use it.
+func (e *evaluator) newSet() set {
+	n := len(e.spare)
+	if n == 0 {
+		return e.i.newSet()
+	}
+	s := e.spare[n-1]
+	e.spare = e.spare[:n-1]
+	clear(s)
+	return s
+}
+
+// free gives back a set that nobody looks at any more.
+func (e *evaluator) free(s set) { e.spare = append(e.spare, s) }
+
+func (s set) has(doc uint32) bool { return s[doc/64]&(1<<(doc%64)) != 0 }
+
+func (s set) put(doc uint32) { s[doc/64] |= 1 << (doc % 64) }
+
+func (s set) add(x set) {
+	for k, w := range x {
+		s[k] |= w
+	}
+}
+
+func (s set) keep(x set) {
+	for k, w := range x {
+		s[k] &= w
+	}
+}
+
+func (s set) drop(x set) {
+	for k, w := range x {
+		s[k] &^= w
+	}
+}
+
+func (s set) count() int {
+	n := 0
+	for _, w := range s {
+		n += bits.OnesCount64(w)
+	}
+	return n
+}
+
+// countBoth is how many documents are in s and in x.
+func (s set) countBoth(x set) int {
+	n := 0
+	for k, w := range x {
+		n += bits.OnesCount64(w & s[k])
+	}
+	return n
+}
+
+// countIn is how many documents from one on and before another are in s.
+func (s set) countIn(from, before uint32) int {
+	n := 0
+	for k := from / 64; k*64 < before; k++ {
+		w := s[k]
+		if k == from/64 {
+			w &= ^uint64(0) << (from % 64)
+		}
+		if before-k*64 < 64 {
+			w &= 1<<(before%64) - 1
+		}
+		n += bits.OnesCount64(w)
+	}
+	return n
+}
+
+// each gives the documents in order.
+func (s set) each(give func(doc uint32)) {
+	for k, w := range s {
+		for ; w != 0; w &= w - 1 {
+			give(uint32(k*64 + bits.TrailingZeros64(w)))
+		}
+	}
+}
+
+// list lists the documents in order.
+func (s set) list() []uint32 {
+	out := make([]uint32, 0, s.count())
+	s.each(func(d uint32) { out = append(out, d) })
+	return out
+}
+
+// fewSet is how many documents of a list are put into a set one by one.
+const fewSet = 4096
+
+// addTo puts the documents of a term into a set, those that were taken out
+// too, and tells how many there are.
+func (e *evaluator) addTo(s set, field, term string) (int, error) {
+	var some [512]uint32
+	l, sum := e.i.lists, 0
+	for i := range l {
+		list, ok, err := l[i].find(field, term)
+		if err != nil {
+			return 0, fmt.Errorf("%s: %w", l[i].segment.Path(), err)
+		}
+		if !ok {
+			continue
+		}
+		count := int(list.docs.GetCardinality())
+		sum += count
+		if l[i].first == 0 && count > fewSet {
+			all := e.newSet()
+			list.docs.WriteDenseTo(all)
+			s.add(all)
+			e.free(all)
+			continue
+		}
+		all := list.docs.ManyIterator()
+		for n := all.NextMany(some[:]); n > 0; n = all.NextMany(some[:]) {
+			for _, doc := range some[:n] {
+				s.put(l[i].first + doc)
+			}
+		}
+	}
+	return sum, nil
+}
+
+// live is the set of all documents that weren't taken out.
+func (e *evaluator) live() set {
+	if e.alive == nil {
+		e.alive = e.newSet()
+		for _, d := range e.everything() {
+			e.alive.put(d)
+		}
+	}
+	return e.alive
+}
+
+// leafSet is the set of documents that have one of some terms, those that were
+// taken out too; said are the terms that any has.
+func (e *evaluator) leafSet(field string, terms []string) (all set, said []string, err error) {
+	all = e.newSet()
+	for _, t := range terms {
+		n, err := e.addTo(all, field, t)
+		if err != nil {
+			return nil, nil, err
+		}
+		if n > 0 {
+			said = append(said, t)
+		}
+	}
+	return all, said, nil
+}
+
+// numbering counts the documents of a set from 0 on. Numbers, or documents, are
+// to be asked for in order.
+type numbering struct {
+	set    set
+	word   int
+	before int // documents before word
+}
+
+// of gives the number of a document.
+func (n *numbering) of(doc uint32) int {
+	for ; n.word < int(doc/64); n.word++ {
+		n.before += bits.OnesCount64(n.set[n.word])
+	}
+	return n.before + bits.OnesCount64(n.set[n.word]&(1<<(doc%64)-1))
+}
+
+// doc gives the document with a number; there are so many.
+func (n *numbering) doc(number int) uint32 {
+	for {
+		more := bits.OnesCount64(n.set[n.word])
+		if n.before+more > number {
+			break
+		}
+		n.before += more
+		n.word++
+	}
+	w := n.set[n.word]
+	for range number - n.before {
+		w &= w - 1
+	}
+	return uint32(n.word*64 + bits.TrailingZeros64(w))
+}

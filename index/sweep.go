@@ -1,0 +1,362 @@
+package index
+
+import "slices"
+
+// A common word has more hits than are worth holding. Where only the best are
+// wanted, and how many there are, the hits are found as sets, a bit for each
+// document, and counted there. The lists are read once, stretch by stretch;
+// most of what is in them can't be among the best and is passed over.
+
+// stretch is how many documents are read together.
+const stretch = 1 << 13
+
+// piece is a part of a resolved query with the documents that match it.
+type piece struct {
+	how   joint
+	parts []*piece
+	docs  set
+	// What is scored has its score either in lists that are to be read or in
+	// hits that were all found at once.
+	leaf  *leaf
+	said  []string // the terms of the leaf that anybody said
+	all   set      // docs and those that were taken out
+	found hits
+	// scores are those of sweeper.several, less than 0 where one is not in
+	// docs.
+	scores []float32
+}
+
+// joint tells how the documents of a part come about.
+type joint byte
+
+const (
+	unscored joint = iota // by lists, without score
+	scored                // by lists or hits
+	allOf                 // of its parts
+	anyOf
+	noneOf
+)
+
+// sweeper finds the best hits of a query.
+type sweeper struct {
+	e    *evaluator
+	root *piece
+	best *top
+	// from are all scored parts; several the hits that are in more than one
+	// of them, in order.
+	from    []*piece
+	several []uint32
+	// The hit whose score is asked for: its place among several, or -1 and
+	// the only part that it is in, with its score there.
+	doc   uint32
+	at    int
+	only  *piece
+	score float32
+}
+
+// sweep finds all hits of a resolved query and puts the best of them, with
+// their scores, into best.
+func (e *evaluator) sweep(n node, best *top) (set, error) {
+	s := &sweeper{e: e, best: best}
+	var err error
+	if s.root, err = s.piece(n); err != nil {
+		return nil, err
+	}
+	hits := s.root.docs
+	if s.root.how == scored {
+		return hits, s.read(s.root, false)
+	}
+	once, twice := e.newSet(), e.newSet()
+	for _, p := range s.from {
+		for k, w := range p.docs {
+			w &= hits[k]
+			twice[k] |= once[k] & w
+			once[k] |= w
+		}
+	}
+	s.several = twice.list()
+	for _, p := range s.from {
+		if err := s.read(p, hits.countBoth(p.docs) == twice.countBoth(p.docs)); err != nil {
+			return nil, err
+		}
+	}
+	s.only = nil
+	for s.at, s.doc = range s.several {
+		s.offer()
+	}
+	if best.takes(0) {
+		// Those that only match what has no score come last.
+		s.at = -1
+		rest := twice
+		for k, w := range hits {
+			rest[k] = w &^ once[k]
+		}
+		rest.each(func(d uint32) { s.doc = d; s.offer() })
+	}
+	e.free(once)
+	e.free(twice)
+	return hits, nil
+}
+
+// piece finds the documents of a node.
+func (s *sweeper) piece(n node) (p *piece, err error) {
+	p = &piece{how: scored}
+	switch n := n.(type) {
+	case *wordNode, *prefixNode, *fuzzyNode, *factNode:
+		if w, ok := n.(*wordNode); ok && len(s.e.wide[w]) > 0 || s.e.i.lists == nil {
+			break
+		}
+		p.leaf = s.e.leaves[n]
+		if !p.leaf.scored {
+			p.how = unscored
+		} else {
+			s.from = append(s.from, p)
+		}
+		return p, s.leaf(p)
+	case andNode:
+		return s.joined(allOf, s.e.inOrder(n))
+	case orNode:
+		return s.joined(anyOf, n)
+	case notNode:
+		return s.joined(noneOf, []node{n.of})
+	}
+	p.found, err = s.e.eval(n, nil)
+	p.docs = s.e.newSet()
+	for _, d := range p.found.docs {
+		p.docs.put(d)
+	}
+	s.from = append(s.from, p)
+	return p, err
+}
+
+func (s *sweeper) leaf(p *piece) (err error) {
+	terms := p.leaf.forms
+	if p.leaf.exact != "" {
+		terms = append([]string{p.leaf.exact}, terms...)
+	}
+	p.all, p.said, err = s.e.leafSet(p.leaf.field, terms)
+	if p.docs = p.all; err == nil && s.e.i.cols.live < s.e.i.docs {
+		p.docs = slices.Clone(p.all)
+		p.docs.keep(s.e.live())
+	}
+	return err
+}
+
+func (s *sweeper) joined(how joint, of []node) (*piece, error) {
+	p := &piece{how: how, docs: s.e.newSet()}
+	if how != anyOf {
+		p.docs.add(s.e.live())
+	}
+	for _, n := range of {
+		o, err := s.piece(n)
+		if err != nil {
+			return nil, err
+		}
+		p.parts = append(p.parts, o)
+		switch how {
+		case allOf:
+			p.docs.keep(o.docs)
+		case anyOf:
+			p.docs.add(o.docs)
+		case noneOf:
+			p.docs.drop(o.docs)
+		}
+	}
+	return p, nil
+}
+
+// read reads the scores of a scored part. shared tells that all its hits are
+// among several.
+func (s *sweeper) read(p *piece, shared bool) error {
+	p.scores = make([]float32, len(s.several))
+	for m := range p.scores {
+		p.scores[m] = -1
+	}
+	switch {
+	case p.leaf == nil:
+		s.take(p, 0, p.found)
+	case shared && len(s.several) == 0:
+	case shared && len(s.several)*skipWhen < p.leaf.df:
+		h, err := s.e.terms(p.leaf, s.several)
+		if err != nil {
+			return err
+		}
+		s.take(p, 0, h)
+	case len(p.said) == 1:
+		return s.scan(p)
+	default:
+		lists, m := s.e.leafLists(p.leaf), 0
+		for start := 0; start < s.e.i.docs; start += stretch {
+			if err := s.e.ctx.Err(); err != nil {
+				return err
+			}
+			h, err := lists.upTo(uint32(start + stretch))
+			if err != nil {
+				return err
+			}
+			m = s.take(p, m, h)
+		}
+	}
+	return nil
+}
+
+// take notes the scores of several, of which those before m are noted, and
+// offers the other hits; it gives the next m.
+func (s *sweeper) take(p *piece, m int, found hits) int {
+	s.at, s.only = -1, p
+	for k, d := range found.docs {
+		for m < len(s.several) && s.several[m] < d {
+			m++
+		}
+		switch {
+		case m < len(s.several) && s.several[m] == d:
+			p.scores[m] = found.scores[k]
+		case s.best.takes(found.scores[k]) && s.root.docs.has(d):
+			s.doc, s.score = d, found.scores[k]
+			s.offer()
+		}
+	}
+	return m
+}
+
+// scan reads the scores of a leaf of which only one term was said: how often
+// it stands in each of its documents and how long they are, which is all that
+// a score is made of. Which document it is matters for few of them.
+func (s *sweeper) scan(p *piece) error {
+	s.at, s.only = -1, p
+	scorer, exact := s.e.scorer(p.leaf.df), uint32(0)
+	if p.said[0] == p.leaf.exact {
+		exact = 1
+	}
+	of := func(tf, length uint32) float32 { return scorer.ofWord(tf*exact, tf*(1-exact), length) }
+	var usual [knownForms][knownLengths]float32
+	for tf := range usual {
+		for length := range usual[tf] {
+			usual[tf][length] = of(uint32(tf), uint32(length))
+		}
+	}
+	numbers, docs := numbering{set: p.all}, numbering{set: p.all}
+	m, next := 0, -1 // of several, and its number in the list
+	several := func() {
+		for next = -1; m < len(s.several) && next < 0; m++ {
+			if p.docs.has(s.several[m]) {
+				next = numbers.of(s.several[m])
+			}
+		}
+	}
+	several()
+	number, least := 0, s.best.least()
+	for i := range s.e.i.lists {
+		freqs, count, err := s.e.i.lists[i].freqs(p.leaf.field, p.said[0])
+		if err != nil {
+			return err
+		}
+		for end := number + count; number < end; number++ {
+			var score float32
+			if len(freqs) >= 2 && freqs[0] > 1 && freqs[0] < 2*knownForms && freqs[1] < knownLengths { // nearly always
+				score, freqs = usual[freqs[0]>>1][freqs[1]], freqs[2:]
+			} else {
+				var tf, length uint32
+				if tf, length, freqs, err = readFreq(freqs); err != nil {
+					return err
+				}
+				score = of(tf, length)
+			}
+			switch {
+			case number == next:
+				p.scores[m-1] = score
+				several()
+			case score >= least:
+				if s.doc = docs.doc(number); s.root.docs.has(s.doc) {
+					s.score = score
+					s.offer()
+					least = s.best.least()
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// offer gives the hit that is looked at to the best ones.
+func (s *sweeper) offer() {
+	score, _ := s.of(s.root)
+	s.best.offer(s.doc, score)
+}
+
+// of is the score that the hit that is looked at has of a part; false if it
+// isn't in it.
+func (s *sweeper) of(p *piece) (sum float32, in bool) {
+	switch p.how {
+	case unscored:
+		return 0, p.docs.has(s.doc)
+	case scored:
+		if s.at < 0 {
+			return s.score, p == s.only
+		}
+		return max(p.scores[s.at], 0), p.scores[s.at] >= 0
+	case noneOf:
+		_, in = s.of(p.parts[0])
+		return 0, !in
+	}
+	in = p.how == allOf
+	for _, o := range p.parts {
+		score, ok := s.of(o)
+		switch {
+		case ok:
+			sum += score
+			in = true
+		case p.how == allOf:
+			return 0, false
+		}
+	}
+	return sum, in
+}
+
+// leafLists reads the lists of a leaf bit by bit.
+type leafLists struct {
+	leaf   *leaf
+	scorer scorer
+	// exact reads the term as typed, nil if there is none; the others read
+	// the forms.
+	exact *cursor
+	forms []*cursor
+
+	asTyped []posting
+	others  [][]posting
+	found   hits
+}
+
+func (e *evaluator) leafLists(l *leaf) *leafLists {
+	s := &leafLists{leaf: l, scorer: e.scorer(l.df), others: make([][]posting, len(l.forms))}
+	if l.exact != "" {
+		s.exact = e.i.lists.cursor(l.field, l.exact, l.scored)
+	}
+	for _, t := range l.forms {
+		s.forms = append(s.forms, e.i.lists.cursor(l.field, t, l.scored))
+	}
+	return s
+}
+
+// upTo gives the hits before the document end that were not given yet. They
+// are good until the next call.
+func (s *leafLists) upTo(end uint32) (hits, error) {
+	var err error
+	s.asTyped = s.asTyped[:0]
+	if s.exact != nil {
+		if s.asTyped, err = s.exact.upTo(end, s.asTyped); err != nil {
+			return hits{}, err
+		}
+	}
+	var filled [][]posting
+	for k, c := range s.forms {
+		if s.others[k], err = c.upTo(end, s.others[k][:0]); err != nil {
+			return hits{}, err
+		}
+		if len(s.others[k]) > 0 {
+			filled = append(filled, s.others[k])
+		}
+	}
+	s.found = s.leaf.weigh(&s.scorer, s.asTyped, gather(filled), s.found)
+	return s.found, nil
+}
