@@ -150,7 +150,7 @@ func (e *evaluator) bySpeaker(hits set) ([]int, error) {
 	counts[0] = total // the rest: nobody knows who
 	for n, name := range names[1:] {
 		clear(says)
-		if _, err := e.addTo(says, fieldFacts, string(factSpeaker)+name); err != nil {
+		if _, err := e.addTo(says, true, fieldFacts, string(factSpeaker)+name); err != nil {
 			return nil, err
 		}
 		counts[n+1] = hits.countBoth(says)

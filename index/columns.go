@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"sort"
 
 	"github.com/blevesearch/mmap-go"
 
@@ -194,8 +193,15 @@ func (c *columns) reelRuns() column { return column{c.data[c.runsAt:c.codesAt], 
 // where the array of ranks would be looked at all over.
 func (c *columns) rank(doc uint32) uint32 {
 	runs := c.reelRuns()
-	n := sort.Search(c.runs, func(k int) bool { return runs.at(uint32(3*k)) > doc }) - 1
-	return runs.at(uint32(3*n)+2) + doc - runs.at(uint32(3*n))
+	low, high := uint32(0), uint32(c.runs) // the last run that begins at doc or before
+	for high-low > 1 {
+		if mid := (low + high) / 2; runs.at(3*mid) <= doc {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return runs.at(3*low+2) + doc - runs.at(3*low)
 }
 
 // code gives the code of a document.

@@ -24,6 +24,7 @@ type listSegment struct {
 	dead    *roaring.Bitmap // nil if none is
 	segment *zap.Segment
 	dicts   map[string]*vellum.FST // by field
+	found   map[string]termList    // by field and term; see find
 }
 
 // newLists knows the segments of a reader; nil if they are of another kind.
@@ -40,7 +41,7 @@ func newLists(reader bleveindex.IndexReader) lists {
 			return nil
 		}
 		all = append(all, listSegment{
-			first: uint32(first), mem: z.Data(), dead: s.Deleted(), segment: z, dicts: map[string]*vellum.FST{},
+			first: uint32(first), mem: z.Data(), dead: s.Deleted(), segment: z, dicts: map[string]*vellum.FST{}, found: map[string]termList{},
 		})
 		first += z.Count()
 	}
@@ -110,8 +111,23 @@ type termList struct {
 	words             uint64 // of the document, where once
 }
 
-// find finds a term's list; false if there is none.
+// foundMost is how many lists are remembered.
+const foundMost = 100
+
+// find finds a term's list; false if there is none. A search asks for a list
+// more than once.
 func (s *listSegment) find(field, term string) (l termList, ok bool, err error) {
+	key := field + term
+	if l, ok = s.found[key]; ok {
+		return l, l.docs != nil, nil
+	}
+	if l, ok, err = s.lookUp(field, term); err == nil && len(s.found) < foundMost {
+		s.found[key] = l
+	}
+	return l, ok, err
+}
+
+func (s *listSegment) lookUp(field, term string) (l termList, ok bool, err error) {
 	dict, err := s.dict(field)
 	if dict == nil || err != nil {
 		return l, false, err

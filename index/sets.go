@@ -93,7 +93,11 @@ func (s set) each(give func(doc uint32)) {
 // list lists the documents in order.
 func (s set) list() []uint32 {
 	out := make([]uint32, 0, s.count())
-	s.each(func(d uint32) { out = append(out, d) })
+	for k, w := range s {
+		for ; w != 0; w &= w - 1 {
+			out = append(out, uint32(k*64+bits.TrailingZeros64(w)))
+		}
+	}
 	return out
 }
 
@@ -101,8 +105,8 @@ func (s set) list() []uint32 {
 const fewSet = 4096
 
 // addTo puts the documents of a term into a set, those that were taken out
-// too, and tells how many there are.
-func (e *evaluator) addTo(s set, field, term string) (int, error) {
+// too, and tells how many there are; empty tells that the set is.
+func (e *evaluator) addTo(s set, empty bool, field, term string) (int, error) {
 	var some [512]uint32
 	l, sum := e.i.lists, 0
 	for i := range l {
@@ -115,7 +119,11 @@ func (e *evaluator) addTo(s set, field, term string) (int, error) {
 		}
 		count := int(list.docs.GetCardinality())
 		sum += count
-		if l[i].first == 0 && count > fewSet {
+		if empty && i == 0 {
+			list.docs.WriteDenseTo(s)
+			continue
+		}
+		if i == 0 && count > fewSet {
 			all := e.newSet()
 			list.docs.WriteDenseTo(all)
 			s.add(all)
@@ -148,7 +156,7 @@ func (e *evaluator) live() set {
 func (e *evaluator) leafSet(field string, terms []string) (all set, said []string, err error) {
 	all = e.newSet()
 	for _, t := range terms {
-		n, err := e.addTo(all, field, t)
+		n, err := e.addTo(all, len(said) == 0, field, t)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -169,24 +177,27 @@ type numbering struct {
 
 // of gives the number of a document.
 func (n *numbering) of(doc uint32) int {
-	for ; n.word < int(doc/64); n.word++ {
-		n.before += bits.OnesCount64(n.set[n.word])
+	before := n.before
+	for _, w := range n.set[n.word : doc/64] {
+		before += bits.OnesCount64(w)
 	}
-	return n.before + bits.OnesCount64(n.set[n.word]&(1<<(doc%64)-1))
+	n.word, n.before = int(doc/64), before
+	return before + bits.OnesCount64(n.set[n.word]&(1<<(doc%64)-1))
 }
 
 // doc gives the document with a number; there are so many.
 func (n *numbering) doc(number int) uint32 {
-	for {
-		more := bits.OnesCount64(n.set[n.word])
-		if n.before+more > number {
+	before, w := n.before, uint64(0)
+	for k := n.word; ; k++ {
+		w = n.set[k]
+		if more := bits.OnesCount64(w); before+more > number {
+			n.word, n.before = k, before
 			break
+		} else {
+			before += more
 		}
-		n.before += more
-		n.word++
 	}
-	w := n.set[n.word]
-	for range number - n.before {
+	for range number - before {
 		w &= w - 1
 	}
 	return uint32(n.word*64 + bits.TrailingZeros64(w))

@@ -80,10 +80,7 @@ func (e *evaluator) sweep(n node, best *top) (set, error) {
 			return nil, err
 		}
 	}
-	s.only = nil
-	for s.at, s.doc = range s.several {
-		s.offer()
-	}
+	s.offerSeveral()
 	if best.takes(0) {
 		// Those that only match what has no score come last.
 		s.at = -1
@@ -276,6 +273,23 @@ func (s *sweeper) scan(p *piece) error {
 		}
 	}
 	return nil
+}
+
+// offerSeveral offers the hits that are in more than one part. None has more
+// than what its parts' scores come to; that sum may be rounded otherwise.
+func (s *sweeper) offerSeveral() {
+	const rounding = 1 + 1e-5
+	s.only = nil
+	for m, doc := range s.several {
+		most := float32(0)
+		for _, p := range s.from {
+			most += max(p.scores[m], 0)
+		}
+		if s.best.takes(most * rounding) {
+			s.at, s.doc = m, doc
+			s.offer()
+		}
+	}
 }
 
 // offer gives the hit that is looked at to the best ones.
