@@ -54,23 +54,21 @@ A value with spaces stands in quotation marks: speaker:"ines corrigan".`,
 
 // find does one search and prints it.
 func find(cmd *cobra.Command, c *call, opt desk.FindOptions) error {
-	f, err := desk.Find(cmd.Context(), c.options(), opt)
-	if err != nil {
-		return err
-	}
-	if f.Refreshed && f.Quotes > 0 && !c.json {
-		c.notef("the index was brought up to date first\n")
-	}
-	if f.Stale && !c.json {
-		c.notef("somebody else is writing the index: the last changes may be missing\n")
-	}
-	if len(f.Widened) > 0 && !c.json {
-		c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
-	}
-	if len(f.NotWidened) > 0 && !c.json {
-		c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
-	}
-	return c.say(f, func() { printFound(c, f) })
+	return desk.Find(cmd.Context(), c.options(), opt, func(f desk.Found) error {
+		if f.Refreshed && f.Quotes > 0 && !c.json {
+			c.notef("the index was brought up to date first\n")
+		}
+		if f.Stale && !c.json {
+			c.notef("somebody else is writing the index: the last changes may be missing\n")
+		}
+		if len(f.Widened) > 0 && !c.json {
+			c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
+		}
+		if len(f.NotWidened) > 0 && !c.json {
+			c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
+		}
+		return c.say(f, func() { printFound(c, f) })
+	})
 }
 
 // firstSaid finds who said something first and prints it.

@@ -49,6 +49,7 @@ type Bank struct {
 	form int
 	// private is a folder with a copy that only this Bank reads, "" if none.
 	private string
+	ready   ready
 }
 
 // Dir is the bank's folder, as a full path.
@@ -59,7 +60,7 @@ func (b *Bank) ID() string { return b.id }
 
 // Close ends the work with the bank.
 func (b *Bank) Close() error {
-	err := b.db.Close()
+	err := errors.Join(b.ready.close(), b.db.Close())
 	if b.private != "" {
 		err = errors.Join(err, os.RemoveAll(b.private))
 	}
@@ -225,5 +226,5 @@ func (b *Bank) read(ctx context.Context, f func(view) error) error {
 		return fmt.Errorf("read the bank: %w", fault(err))
 	}
 	defer func() { _ = tx.Rollback() }()
-	return f(view{tx})
+	return f(view{readyTx{tx, b.ready}})
 }

@@ -153,7 +153,7 @@ func (v view) batch(ctx context.Context, codes []story.Code, known map[string]re
 	var fresh []any
 	// The reels that are not known yet are read together afterwards; until
 	// then a quote has the key of its reel for a name.
-	err := v.eachQuote(ctx, "WHERE q.code IN ("+marks(len(codes))+")", codeArgs(codes),
+	err := v.eachQuote(ctx, byCode(len(codes)), codeArgs(codes),
 		func(key string) (reelInfo, error) {
 			if _, ok := known[key]; !ok {
 				known[key] = reelInfo{}
@@ -227,6 +227,9 @@ func missing(codes []story.Code, there func(story.Code) bool) error {
 }
 
 func marks(n int) string { return "?" + strings.Repeat(",?", n-1) }
+
+// byCode is the tail of quoteSQL that wants quotes with n codes.
+func byCode(n int) string { return "WHERE q.code IN (" + marks(n) + ")" }
 
 func codeArgs(codes []story.Code) []any {
 	args := make([]any, len(codes))

@@ -107,21 +107,29 @@ type Found struct {
 	Quotes int `json:"quotes"`
 }
 
-// Find opens the bank, searches its quotes and closes it. Bank and index are
-// opened side by side.
-func Find(ctx context.Context, opt Options, find FindOptions) (Found, error) {
+// Find opens the bank, searches its quotes and shows what was found while it
+// closes it. Bank and index are opened side by side.
+func Find(ctx context.Context, opt Options, find FindOptions, show func(Found) error) error {
 	dir, err := opt.dir()
 	if err != nil {
-		return Found{}, err
+		return err
 	}
 	s := begin(ctx, filepath.Join(dir, indexName), nil, find)
 	d, err := OpenToRead(ctx, opt)
 	if err != nil {
 		<-s.done
-		return Found{}, err
+		return err
 	}
 	f, err := d.find(ctx, find, s)
-	return f, errors.Join(err, d.Close())
+	closed := make(chan error)
+	go func() { closed <- d.Close() }()
+	if err == nil {
+		err = show(f)
+	}
+	if closeErr := <-closed; err == nil {
+		err = closeErr
+	}
+	return err
 }
 
 // Find searches the quotes.
@@ -203,7 +211,16 @@ func (d *Desk) find(ctx context.Context, opt FindOptions, s *search) (Found, err
 		s = begin(ctx, "", ix, opt)
 	}
 	// The quotes are read while the hits are counted.
-	codes := <-s.best
+	var codes []story.Code
+	select {
+	case codes = <-s.best:
+	default:
+		if err := d.bank.Prepare(ctx, opt.Limit); err != nil {
+			<-s.done
+			return f, err
+		}
+		codes = <-s.best
+	}
 	list, listErr := d.bank.Present(ctx, codes)
 	if <-s.done; s.err != nil {
 		return f, s.err
