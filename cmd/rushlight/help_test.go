@@ -106,3 +106,25 @@ func TestReadmeNamesEveryCommand(t *testing.T) {
 		}
 	}
 }
+
+// TestCommandAlone: a call that names a command finds that one, wherever the
+// options of all commands stand; any other call finds them all.
+func TestCommandAlone(t *testing.T) {
+	total := 0
+	for _, g := range groups() {
+		total += len(g.commands)
+		for _, n := range g.commands {
+			for _, before := range [][]string{nil, {"--json"}, {"--bank", "find"}, {"--bank=listen", "--json"}} {
+				r := root(&call{}, append(before, n.name, "--help")...)
+				if list := r.Commands(); len(list) != 1 || list[0].Name() != n.name {
+					t.Errorf("%v %s: got %d commands, want that one alone", before, n.name, len(list))
+				}
+			}
+		}
+	}
+	for _, arguments := range [][]string{nil, {"--help"}, {"help", "find"}, {"fnd", "find"}, {"--bank", "find"}, {"__complete", "find"}} {
+		if list := root(&call{}, arguments...).Commands(); len(list) != total {
+			t.Errorf("%v: got %d commands, want all %d", arguments, len(list), total)
+		}
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -95,20 +96,52 @@ func (c *call) say(v any, words func()) error {
 // group is a row of commands in the order in which the work goes.
 type group struct {
 	title    string
-	commands []func(*call) *cobra.Command
+	commands []named
+}
+
+// named is a command that is made when it is needed.
+type named struct {
+	name string
+	make func(*call) *cobra.Command
 }
 
 func groups() []group {
-	type list = []func(*call) *cobra.Command
 	return []group{
-		{"The bank", list{newCommand, ingestCommand, statusCommand, reelsCommand, speakersCommand, voicesCommand, syncCommand, relinkCommand}},
-		{"What was said", list{listenCommand, worksheetCommand, findCommand, showCommand, likeCommand, takesCommand, themesCommand, bestCommand}},
-		{"The edit", list{tagCommand, selectsCommand, outlineCommand, exportCommand, subtitlesCommand, convertCommand}},
-		{"Second thoughts", list{historyCommand, undoCommand}},
+		{"The bank", []named{
+			{"new", newCommand}, {"ingest", ingestCommand}, {"status", statusCommand}, {"reels", reelsCommand},
+			{"speakers", speakersCommand}, {"voices", voicesCommand}, {"sync", syncCommand}, {"relink", relinkCommand},
+		}},
+		{"What was said", []named{
+			{"listen", listenCommand}, {"worksheet", worksheetCommand}, {"find", findCommand}, {"show", showCommand},
+			{"like", likeCommand}, {"takes", takesCommand}, {"themes", themesCommand}, {"best", bestCommand},
+		}},
+		{"The edit", []named{
+			{"tag", tagCommand}, {"selects", selectsCommand}, {"outline", outlineCommand}, {"export", exportCommand},
+			{"subtitles", subtitlesCommand}, {"convert", convertCommand},
+		}},
+		{"Second thoughts", []named{{"history", historyCommand}, {"undo", undoCommand}}},
 	}
 }
 
-func root(c *call) *cobra.Command {
+// commandOf is the first argument that is no option of all commands.
+func commandOf(arguments []string) string {
+	for k := 0; k < len(arguments); k++ {
+		switch a := arguments[k]; {
+		case a == "--bank":
+			k++
+		case a != "--json" && !strings.HasPrefix(a, "--bank="):
+			return a
+		}
+	}
+	return ""
+}
+
+// root makes the program's command with all others under it or, where the
+// arguments name one, with that one alone: the rest is of no use then.
+func root(c *call, arguments ...string) *cobra.Command {
+	groups, name := groups(), commandOf(arguments)
+	only := func(n named) bool { return n.name == name }
+	alone := slices.ContainsFunc(groups, func(g group) bool { return slices.ContainsFunc(g.commands, only) })
 	cobra.EnableCommandSorting = false
 	cmd := &cobra.Command{
 		Use:   "rushlight",
@@ -142,16 +175,19 @@ works offline and never changes a recording.`,
 	cmd.SetErr(c.err)
 	cmd.SetIn(c.in)
 	cmd.SetFlagErrorFunc(wrongOption)
-	for _, g := range groups() {
+	for _, g := range groups {
 		cmd.AddGroup(&cobra.Group{ID: g.title, Title: g.title + ":"})
-		for _, make := range g.commands {
-			sub := make(c)
+		for _, n := range g.commands {
+			if alone && !only(n) {
+				continue
+			}
+			sub := n.make(c)
 			sub.GroupID = g.title
 			cmd.AddCommand(sub)
 		}
 	}
 	cmd.SetHelpCommand(&cobra.Command{
-		Use: "help [COMMAND]", Short: "Explain a command", GroupID: groups()[0].title,
+		Use: "help [COMMAND]", Short: "Explain a command", GroupID: groups[0].title,
 		RunE: func(help *cobra.Command, a []string) error {
 			sub, _, err := cmd.Find(a)
 			if len(a) > 0 && (err != nil || sub == cmd) {
@@ -166,7 +202,7 @@ works offline and never changes a recording.`,
 // run carries out one call and gives its exit code.
 func run(ctx context.Context, arguments []string, t terminal) int {
 	c := &call{terminal: t}
-	cmd := root(c)
+	cmd := root(c, arguments...)
 	cmd.SetArgs(arguments)
 	err := cmd.ExecuteContext(ctx)
 	if err == nil || errors.Is(err, errRefused) {
