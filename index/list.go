@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"slices"
+	"sync"
 
 	"github.com/RoaringBitmap/roaring/v2"
 	"github.com/blevesearch/bleve/v2/index/scorch"
@@ -25,6 +26,7 @@ type listSegment struct {
 	segment *zap.Segment
 	dicts   map[string]*vellum.FST // by field
 	found   map[string]termList    // by field and term; see find
+	lock    *sync.Mutex            // of both maps
 }
 
 // newLists knows the segments of a reader; nil if they are of another kind.
@@ -41,7 +43,7 @@ func newLists(reader bleveindex.IndexReader) lists {
 			return nil
 		}
 		all = append(all, listSegment{
-			first: uint32(first), mem: z.Data(), dead: s.Deleted(), segment: z, dicts: map[string]*vellum.FST{}, found: map[string]termList{},
+			first: uint32(first), mem: z.Data(), dead: s.Deleted(), segment: z, dicts: map[string]*vellum.FST{}, found: map[string]termList{}, lock: &sync.Mutex{},
 		})
 		first += z.Count()
 	}
@@ -118,6 +120,8 @@ const foundMost = 100
 // more than once.
 func (s *listSegment) find(field, term string) (l termList, ok bool, err error) {
 	key := field + term
+	s.lock.Lock()
+	defer s.lock.Unlock()
 	if l, ok = s.found[key]; ok {
 		return l, l.docs != nil, nil
 	}

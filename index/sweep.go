@@ -1,6 +1,10 @@
 package index
 
-import "slices"
+import (
+	"errors"
+	"slices"
+	"sync"
+)
 
 // A common word has more hits than are worth holding. Where only the best are
 // wanted, and how many there are, the hits are found as sets, a bit for each
@@ -41,13 +45,19 @@ const (
 type sweeper struct {
 	e    *evaluator
 	root *piece
-	best *top
 	// from are all scored parts; several the hits that are in more than one
 	// of them, in order.
 	from    []*piece
 	several []uint32
-	// The hit whose score is asked for: its place among several, or -1 and
-	// the only part that it is in, with its score there.
+}
+
+// look is a look at one hit after the other. Each part is read in a look of
+// its own, with the best that it alone has.
+type look struct {
+	*sweeper
+	best *top
+	// The hit that is looked at: its place among several, or -1 and the only
+	// part that it is in, with its score there.
 	doc   uint32
 	at    int
 	only  *piece
@@ -57,14 +67,14 @@ type sweeper struct {
 // sweep finds all hits of a resolved query and puts the best of them, with
 // their scores, into best.
 func (e *evaluator) sweep(n node, best *top) (set, error) {
-	s := &sweeper{e: e, best: best}
+	s := &sweeper{e: e}
 	var err error
 	if s.root, err = s.piece(n); err != nil {
 		return nil, err
 	}
 	hits := s.root.docs
 	if s.root.how == scored {
-		return hits, s.read(s.root, false)
+		return hits, (&look{sweeper: s, best: best}).read(s.root, false)
 	}
 	once, twice := e.newSet(), e.newSet()
 	for _, p := range s.from {
@@ -75,24 +85,42 @@ func (e *evaluator) sweep(n node, best *top) (set, error) {
 		}
 	}
 	s.several = twice.list()
-	for _, p := range s.from {
-		if err := s.read(p, hits.countBoth(p.docs) == twice.countBoth(p.docs)); err != nil {
-			return nil, err
-		}
+	if err := s.readAll(twice, best); err != nil {
+		return nil, err
 	}
-	s.offerSeveral()
+	l := &look{sweeper: s, best: best}
+	l.offerSeveral()
 	if best.takes(0) {
 		// Those that only match what has no score come last.
-		s.at = -1
+		l.at = -1
 		rest := twice
 		for k, w := range hits {
 			rest[k] = w &^ once[k]
 		}
-		rest.each(func(d uint32) { s.doc = d; s.offer() })
+		rest.each(func(d uint32) { l.doc = d; l.offer() })
 	}
 	e.free(once)
 	e.free(twice)
 	return hits, nil
+}
+
+// readAll reads all scored parts side by side; twice are the hits in more
+// than one of them.
+func (s *sweeper) readAll(twice set, best *top) error {
+	looks, errs := make([]look, len(s.from)), make([]error, len(s.from))
+	var reading sync.WaitGroup
+	for k, p := range s.from {
+		looks[k] = look{sweeper: s, best: &top{want: best.want, cols: best.cols}}
+		shared := s.root.docs.countBoth(p.docs) == twice.countBoth(p.docs)
+		reading.Go(func() { errs[k] = looks[k].read(p, shared) })
+	}
+	reading.Wait()
+	for _, l := range looks {
+		for _, r := range l.best.heap {
+			best.offer(r.doc, r.score)
+		}
+	}
+	return errors.Join(errs...)
 }
 
 // piece finds the documents of a node.
@@ -164,7 +192,7 @@ func (s *sweeper) joined(how joint, of []node) (*piece, error) {
 
 // read reads the scores of a scored part. shared tells that all its hits are
 // among several.
-func (s *sweeper) read(p *piece, shared bool) error {
+func (s *look) read(p *piece, shared bool) error {
 	p.scores = make([]float32, len(s.several))
 	for m := range p.scores {
 		p.scores[m] = -1
@@ -199,7 +227,7 @@ func (s *sweeper) read(p *piece, shared bool) error {
 
 // take notes the scores of several, of which those before m are noted, and
 // offers the other hits; it gives the next m.
-func (s *sweeper) take(p *piece, m int, found hits) int {
+func (s *look) take(p *piece, m int, found hits) int {
 	s.at, s.only = -1, p
 	for k, d := range found.docs {
 		for m < len(s.several) && s.several[m] < d {
@@ -219,7 +247,7 @@ func (s *sweeper) take(p *piece, m int, found hits) int {
 // scan reads the scores of a leaf of which only one term was said: how often
 // it stands in each of its documents and how long they are, which is all that
 // a score is made of. Which document it is matters for few of them.
-func (s *sweeper) scan(p *piece) error {
+func (s *look) scan(p *piece) error {
 	s.at, s.only = -1, p
 	scorer, exact := s.e.scorer(p.leaf.df), uint32(0)
 	if p.said[0] == p.leaf.exact {
@@ -277,7 +305,7 @@ func (s *sweeper) scan(p *piece) error {
 
 // offerSeveral offers the hits that are in more than one part. None has more
 // than what its parts' scores come to; that sum may be rounded otherwise.
-func (s *sweeper) offerSeveral() {
+func (s *look) offerSeveral() {
 	const rounding = 1 + 1e-5
 	s.only = nil
 	for m, doc := range s.several {
@@ -293,14 +321,14 @@ func (s *sweeper) offerSeveral() {
 }
 
 // offer gives the hit that is looked at to the best ones.
-func (s *sweeper) offer() {
+func (s *look) offer() {
 	score, _ := s.of(s.root)
 	s.best.offer(s.doc, score)
 }
 
 // of is the score that the hit that is looked at has of a part; false if it
 // isn't in it.
-func (s *sweeper) of(p *piece) (sum float32, in bool) {
+func (s *look) of(p *piece) (sum float32, in bool) {
 	switch p.how {
 	case unscored:
 		return 0, p.docs.has(s.doc)
