@@ -144,7 +144,13 @@ func (r *faultRuns) endSame(e *faultEar, end, n int, value float64) {
 		return
 	}
 	sound := math.Max(soundLevel, 6*r.lsb)
-	if r.before < sound || e.acLevel(end, end+w) < sound || math.Abs(value) >= r.full {
+	if r.before < sound || e.acLevel(end, end+w) < sound {
+		return
+	}
+	if math.Abs(value) >= r.full {
+		if end-n < 2 { // longer than what is kept, so that endNear left it
+			r.clipped.add(faultTop{from: e.base + int64(end-n), n: n, level: math.Abs(value)}.place())
+		}
 		return
 	}
 	p := faultPlace{from: e.base + int64(end-n), to: e.base + int64(end), n: 1, size: int64(n), value: float64(n)}
