@@ -26,7 +26,7 @@ const habitWords = 4
 func Habits(quotes []story.Quote, heard *story.Heard) map[string]Habit {
 	paces, levels := map[string][]float64{}, map[string][]float64{}
 	for _, q := range quotes {
-		n := len(cut(q.Text).words)
+		n := cut(q.Text).count()
 		if n < habitWords || q.Empty() {
 			continue
 		}

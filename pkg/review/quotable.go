@@ -159,9 +159,9 @@ func Best(quotes []story.Quote, heard *story.Heard, opt PassageOptions) []Ranked
 
 // complete asks whether a passage can stand by itself.
 func complete(text string, s saying, t *tongue, around []story.Quote) Part {
-	punctuated := strings.ContainsAny(text, ".!?。")
+	punctuated := strings.ContainsAny(text, fullStops)
 	for _, q := range around {
-		punctuated = punctuated || strings.ContainsAny(q.Text, ".!?。")
+		punctuated = punctuated || strings.ContainsAny(q.Text, fullStops)
 	}
 	p := Part{Name: PartComplete, Weight: weightComplete, Value: 1, Why: "stands by itself"}
 	judge := func(value float64, why string) {
@@ -171,7 +171,7 @@ func complete(text string, s saying, t *tongue, around []story.Quote) Part {
 	}
 	judge(begins(s, t))
 	judge(ends(text, s, t, punctuated))
-	if n := len(s.words); n < 4 {
+	if n := s.count(); n < 4 {
 		judge(0.2+0.2*float64(n), "only a few words")
 	}
 	return p

@@ -25,7 +25,7 @@ func pace(q story.Quote, s saying, habit Habit, heard *story.Heard) Part {
 	if habit.Pace <= 0 || q.Empty() || len(s.words) == 0 {
 		return Part{Name: PartPace, Value: 0.5, Why: "their usual pace is not known"}
 	}
-	r := float64(len(s.words)) / talking(q.Span, heard).Seconds() / habit.Pace
+	r := float64(s.count()) / talking(q.Span, heard).Seconds() / habit.Pace
 	return Part{
 		Name: PartPace, Weight: weightPace, Value: 1 - math.Abs(math.Log2(r)-0.15),
 		Why: fmt.Sprintf("%.1f times their usual pace", r),

@@ -57,6 +57,9 @@ func goesOn(rest []word) bool {
 // meant.
 func named(rest []word) bool { return len(rest) >= 12 }
 
+// fullStops end a sentence, in Arabic, Hindi and East Asian writing too.
+const fullStops = ".!?。！？؟۔।"
+
 // ends judges how a passage ends, in the same way. punctuated tells whether
 // the transcript has full stops at all.
 func ends(text string, s saying, t *tongue, punctuated bool) (float64, string) {
@@ -66,7 +69,7 @@ func ends(text string, s saying, t *tongue, punctuated bool) (float64, string) {
 	}
 	last := s.words[len(s.words)-1]
 	r, _ := utf8.DecodeLastRuneInString(text)
-	closed := strings.ContainsRune(".!?。！？", r) && !strings.HasSuffix(text, "...")
+	closed := strings.ContainsRune(fullStops, r) && !strings.HasSuffix(text, "...")
 	switch {
 	case strings.HasSuffix(text, "...") || strings.ContainsRune("…-–—,", r) || last.broken:
 		return 0.4, "breaks off"

@@ -1,5 +1,7 @@
 package review
 
+import "strings"
+
 // verdict is a judgement of one saying.
 type verdict struct {
 	kind    Kind
@@ -50,9 +52,11 @@ func oneOf(w string, of ...string) bool {
 
 // joined is the words with a space around each.
 func joined(ws []word) string {
-	all := " "
+	var all strings.Builder
+	all.WriteByte(' ')
 	for _, w := range ws {
-		all += w.text + " "
+		all.WriteString(w.text)
+		all.WriteByte(' ')
 	}
-	return all
+	return all.String()
 }

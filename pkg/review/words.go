@@ -38,10 +38,10 @@ func cut(text string) saying {
 	runes := []rune(text)
 	for i, r := range runes {
 		switch {
-		case unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.Mn, r):
+		case inWord(r):
 			b.WriteRune(unicode.ToLower(r))
 		case (r == '\'' || r == '’' || r == '-' || r == '‐' || r == '‑') && b.Len() > 0:
-			next := i+1 < len(runes) && (unicode.IsLetter(runes[i+1]) || unicode.IsDigit(runes[i+1]))
+			next := i+1 < len(runes) && inWord(runes[i+1])
 			hyphen := r != '\'' && r != '’'
 			if !next {
 				flush(hyphen)
@@ -70,6 +70,29 @@ func cut(text string) saying {
 	flush(false)
 	s.mark = last == '?'
 	return s
+}
+
+// inWord tells what words are made of; vowel signs of Indic scripts are marks.
+func inWord(r rune) bool {
+	return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.M, r)
+}
+
+// count is how many words a saying has. In scripts without spaces between
+// words, where cut finds only what punctuation parts, two letters count as one
+// word (common practice, no source).
+func (s saying) count() int {
+	n := 0
+	for _, w := range s.words {
+		together := 0
+		for _, r := range w.text {
+			if unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Thai, unicode.Lao, unicode.Khmer, unicode.Myanmar) &&
+				!unicode.Is(unicode.M, r) {
+				together++
+			}
+		}
+		n += max(1, (together+1)/2)
+	}
+	return n
 }
 
 // set makes a set of the words of a line.
