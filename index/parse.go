@@ -231,7 +231,11 @@ func (p *parser) cut() error {
 			i += n
 		case closing(r) != 0:
 			text, end, err := p.quoted(i)
-			if err != nil {
+			switch {
+			case err != nil && (r == '»' || r == '”'): // one that closes, left over
+				i += n
+				continue
+			case err != nil:
 				return err
 			}
 			p.tokens = append(p.tokens, token{kind: tokenWord, text: text, quoted: true, at: i})
@@ -268,6 +272,10 @@ func closing(r rune) rune {
 		return '“'
 	case '«':
 		return '»'
+	case '»': // as German and Danish have them
+		return '«'
+	case '”': // as Swedish and Finnish have them
+		return '”'
 	}
 	return 0
 }
@@ -278,7 +286,7 @@ func (p *parser) quoted(i int) (text string, end int, err error) {
 	open, n := utf8.DecodeRuneInString(p.text[i:])
 	rest := p.text[i+n:]
 	k := strings.IndexFunc(rest, func(r rune) bool {
-		return r == closing(open) || open == '„' && r == '”' || open != '"' && r == '"'
+		return r == closing(open) || open == '„' && r == '”' || open == '»' && r == '»' || open != '"' && r == '"'
 	})
 	if k < 0 {
 		return "", 0, p.problem(i, "this quotation mark is never closed", "add another one after the phrase")
