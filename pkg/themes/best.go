@@ -33,6 +33,7 @@ type carrier struct {
 type heard struct {
 	carriers []carrier // best first
 	places   []float64 // of each occurrence: words said before it
+	burst    Burst
 }
 
 // hear finds where the terms are said.
@@ -51,6 +52,7 @@ func (c *corpus) hear(terms []*term) map[*term]*heard {
 		h.carriers = append(h.carriers, carrier{quote: qi, times: 1})
 	})
 	for _, h := range found {
+		h.burst = c.burst(h.places)
 		for i, k := range h.carriers {
 			h.carriers[i].score = c.carries(c.quotes[k.quote], k.times)
 		}

@@ -165,6 +165,9 @@ func (c *corpus) occurrences(terms []*term, found func(t *term, quote int32, sai
 		}
 	}
 	for qi, q := range c.quotes {
+		if qi%1000 == 0 && c.ctx.Err() != nil {
+			return
+		}
 		tokens, said := c.tokens[q.start:q.end], c.said[q.start:q.end]
 		for i, f := range said {
 			if f < 0 {

@@ -13,6 +13,7 @@ import (
 
 // corpus is all talk as numbers: one per word said, 4 bytes each.
 type corpus struct {
+	ctx context.Context // looked at where all talk is gone over; Find gives its error
 	// tokens holds the form of every word, in the order in which quotes came;
 	// complemented (^form) where no phrase runs on to it from the word before.
 	tokens []int32
@@ -93,7 +94,7 @@ func (t *table) number(name string) int32 {
 
 // read takes in all quotes.
 func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback string) (*corpus, error) {
-	c := &corpus{reelAt: map[string]int32{}, langs: map[string]*language{}}
+	c := &corpus{ctx: ctx, reelAt: map[string]int32{}, langs: map[string]*language{}}
 	n := 0
 	for q, err := range quotes {
 		if err != nil {

@@ -31,7 +31,7 @@ func (c *corpus) describe(r *ranked, h *heard, l list, late *view) Candidate {
 			At: first.in, Clock: reel.clock,
 		},
 		Everyday: r.everyday, Others: r.others,
-		Burst: c.burst(h.places),
+		Burst: h.burst,
 		Why:   c.why(r, l),
 	}
 	switch reel.asker {

@@ -47,6 +47,9 @@ func Find(ctx context.Context, quotes iter.Seq2[story.Quote, error], opt Options
 	heard := c.hear(termsOf(lists))
 	late := c.byLate()
 	for i, l := range lists {
+		if err := ctx.Err(); err != nil {
+			return Found{}, err
+		}
 		cs := make([]Candidate, len(l.ranked))
 		for k, r := range l.ranked {
 			cs[k] = c.describe(r, heard[r.term], l, late)
@@ -139,6 +142,9 @@ func (c *corpus) lists(terms []*term, opt Options, out *Found) []list {
 	}
 	said := v.said(terms)
 	for _, g := range c.groups(v) {
+		if c.ctx.Err() != nil {
+			break
+		}
 		all = append(all, list{v, g, c.wordsOf(v, g), cut(said[g], v, g)})
 	}
 	return all

@@ -48,7 +48,10 @@ func (c *corpus) runs(pairs map[key]int32, found func(key)) {
 		}
 		ties[f] = c.tiesWords(int32(f))
 	}
-	for _, q := range c.quotes {
+	for qi, q := range c.quotes {
+		if qi%1000 == 0 && c.ctx.Err() != nil {
+			return
+		}
 		said := c.said[q.start:q.end]
 		for i := range said {
 			k, n := phraseAt(said, i)

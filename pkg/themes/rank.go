@@ -74,7 +74,10 @@ func (c *corpus) rank(terms []*term, v *view, target int32, all bool) []*ranked 
 	var list []*ranked
 	var buf []share
 	several := v.several()
-	growth := c.halves()
+	var growth halves
+	if target < 0 {
+		growth = c.halves()
+	}
 	for _, t := range terms {
 		buf = v.shares(t, buf)
 		if r := c.stand(t, v, target, buf, several); r != nil {

@@ -73,10 +73,15 @@ func (v *view) shares(t *term, buf []share) []share {
 		}
 		return buf
 	}
+	highest := int32(-1) // groups are numbered in the order of shooting, as reels are
 	for _, in := range t.inReels {
-		g := v.group[in.reel]
-		at := slices.IndexFunc(buf, func(s share) bool { return s.group == g })
-		if at < 0 || v.by == ByReel {
+		g, at := v.group[in.reel], -1
+		if g > highest {
+			highest = g
+		} else {
+			at = slices.IndexFunc(buf, func(s share) bool { return s.group == g })
+		}
+		if at < 0 {
 			buf = append(buf, share{g, in.weighed, in.sayings})
 			continue
 		}
