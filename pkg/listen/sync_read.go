@@ -38,9 +38,7 @@ func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTra
 			err = errors.Join(err, r.Close())
 		}
 	}()
-	if s, ok := r.(interface{ SkipEssence() }); ok {
-		s.SkipEssence()
-	}
+	skipEssence(r)
 	info := r.Info()
 	if info.SampleRate < gridRate/2 || info.Channels < 1 {
 		return nil, fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)
@@ -55,6 +53,13 @@ func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTra
 		t.weights, err = t.chooseChannels(ctx, info.Channels)
 	}
 	return t, err
+}
+
+// skipEssence saves the time of hashing where the source would.
+func skipEssence(r SyncReader) {
+	if s, ok := r.(interface{ SkipEssence() }); ok {
+		s.SkipEssence()
+	}
 }
 
 // seconds is the length by the recording's own clock.

@@ -54,6 +54,9 @@ func atSpeeds(ctx context.Context, a, b SyncSource, opt SyncOptions) (Sync, erro
 		real := int(math.Round(float64(rate) * float64(sp.num) / float64(sp.den)))
 		s, err := lineUp(ctx, a, func() (SyncReader, error) {
 			r, err := b()
+			if err == nil {
+				skipEssence(r)
+			}
 			return paced{r, real}, err
 		}, opt)
 		if err != nil {

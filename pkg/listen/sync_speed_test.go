@@ -2,6 +2,7 @@ package listen
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 )
@@ -41,5 +42,42 @@ func TestClockFault(t *testing.T) {
 		if f, bad := ClockFault(ppm); bad != want || bad && (f.What == "" || f.Do == "") {
 			t.Errorf("%.0f ppm: got %v %+v, want %v", ppm, bad, f, want)
 		}
+	}
+}
+
+// skipping notes that it was told not to hash.
+type skipping struct {
+	SyncReader
+	told *bool
+}
+
+func (s skipping) SkipEssence() { *s.told = true }
+
+// No recording is hashed while it is lined up, at other speeds neither.
+func TestSynchroniseSpeedsSkipsEssence(t *testing.T) {
+	var told []*bool
+	noise := func(seed uint64) SyncSource {
+		r := rand.New(rand.NewPCG(seed, 1))
+		x := make([]float64, 5*8000)
+		for i := range x {
+			x[i] = 0.1 * r.NormFloat64()
+		}
+		open := syncFrom(8000, x)
+		return func() (SyncReader, error) {
+			r, err := open()
+			told = append(told, new(bool))
+			return skipping{r, told[len(told)-1]}, err
+		}
+	}
+	synchronise(t, noise(1), noise(2), SyncOptions{Speeds: true})
+	n := 0
+	for _, s := range told {
+		if *s {
+			n++
+		}
+	}
+	// Opened, too, once for each speed to look at the rate alone.
+	if want := 2 + 2*len(otherSpeeds()); n != want {
+		t.Errorf("%d of %d readers were told, want %d", n, len(told), want)
 	}
 }
