@@ -87,9 +87,15 @@ func isTrackWord(w string) bool {
 	return w == "" || slices.Contains(trackWords, w) || slices.Contains(sharedWords, w)
 }
 
-// isShared tells whether a track by its name is nobody's own.
+// isShared tells whether a track by its name is nobody's own. MS is a pair of
+// microphones, but "Ms Vance" is a person's.
 func isShared(name string) bool {
-	return slices.ContainsFunc(nameWords(name), func(w string) bool { return slices.Contains(sharedWords, strings.ToLower(w)) })
+	words := nameWords(name)
+	person := slices.ContainsFunc(words, func(w string) bool { return !isTrackWord(w) })
+	return slices.ContainsFunc(words, func(w string) bool {
+		w = strings.ToLower(w)
+		return slices.Contains(sharedWords, w) && !(person && w == "ms")
+	})
 }
 
 // speakerOf is a track's name without the words for the microphone; "Channel
