@@ -84,14 +84,14 @@ func (c *call) wrote(path string, v any, notes []string, what string) error {
 func subtitlesCommand(c *call) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "subtitles",
-		Short:   "Draft subtitles, or check a file of them",
+		Short:   "Draft subtitles, check a file of them, take them over to a new cut",
 		Example: "  rushlight subtitles draft D2-INT2 -o int2.srt\n  rushlight subtitles check int2.srt",
-		Args:    args(1, 1, "draft or check"),
+		Args:    args(1, 1, "draft, check or follow"),
 		RunE: func(cmd *cobra.Command, a []string) error {
-			return wrong(cmd, fmt.Errorf("%q is neither draft nor check", a[0]))
+			return wrong(cmd, fmt.Errorf("%q is none of draft, check, follow", a[0]))
 		},
 	}
-	cmd.AddCommand(subtitlesDraft(c), subtitlesCheck(c))
+	cmd.AddCommand(subtitlesDraft(c), subtitlesCheck(c), subtitlesFollow(c))
 	return cmd
 }
 
