@@ -12,12 +12,12 @@ import (
 func subtitlesFollow(c *call) *cobra.Command {
 	var opt desk.FollowOptions
 	cmd := &cobra.Command{
-		Use:   "follow FILE --from SELECTS --to SELECTS",
+		Use:   "follow FILE --from SELECTS|REEL --to SELECTS",
 		Short: "Take subtitles over to a changed cut, with the words as they are",
 		Long: `Move subtitles that were corrected or translated to where their talk lies in
-another cut. Cues whose talk is no longer there are left out and listed, as is
-talk that has no subtitles yet. A cut that comes back from the editing room is
-taken in with 'rushlight selects read'.`,
+another cut; those of a whole reel, too. Cues whose talk is no longer there are
+left out and listed, as is talk that has no subtitles yet. A cut that comes back
+from the editing room is taken in with 'rushlight selects read'.`,
 		Example: "  rushlight subtitles follow de.srt --from cut1 --to cut2 -o de2.srt",
 		Args:    args(1, 1, "one file of subtitles"),
 		RunE: func(cmd *cobra.Command, a []string) error {
@@ -40,7 +40,7 @@ taken in with 'rushlight selects read'.`,
 	}
 	outputFlags(cmd, &opt.Out)
 	limitFlags(cmd, &opt.SubtitleOptions)
-	cmd.Flags().StringVar(&opt.From, "from", "", "the selects that the subtitles were made for")
+	cmd.Flags().StringVar(&opt.From, "from", "", "the selects, or the reel, that the subtitles were made for")
 	cmd.Flags().StringVar(&opt.To, "to", "", "the selects that they shall fit")
 	cmd.Flags().StringVar(&opt.Start, "start", "", "timecode of the programme's first frame in the file")
 	return cmd

@@ -15,8 +15,8 @@ import (
 
 // FollowOptions say how subtitles of one cut are taken over to another.
 type FollowOptions struct {
-	// File holds the subtitles, From is the selects that they were made for,
-	// To the selects that they shall fit.
+	// File holds the subtitles, From is the selects or the reel that they were
+	// made for, To the selects that they shall fit.
 	File, From, To string
 	SubtitleOptions
 }
@@ -38,7 +38,7 @@ func (d *Desk) FollowSubtitles(ctx context.Context, opt FollowOptions) (Followed
 		return Followed{}, err
 	}
 	if opt.Out.kept = append(opt.Out.kept, opt.File); opt.From == "" || opt.To == "" {
-		return Followed{}, usage("for example --from 'rough cut' --to 'fine cut'", "name the selects that the subtitles were made for, and those that they shall fit")
+		return Followed{}, usage("for example --from 'rough cut' --to 'fine cut'", "name the selects or the reel that the subtitles were made for, and the selects that they shall fit")
 	}
 	if opt.Out, err = d.guard(ctx, opt.Out); err != nil {
 		return Followed{}, err
@@ -47,6 +47,11 @@ func (d *Desk) FollowSubtitles(ctx context.Context, opt FollowOptions) (Followed
 		return Followed{}, err
 	}
 	old, err := d.cutOf(ctx, opt.From, opt.Rate)
+	if errors.Is(err, bank.ErrNotFound) {
+		if rec, e := d.bank.Recording(ctx, opt.From); e == nil {
+			old, err = wholeReel(rec), nil
+		}
+	}
 	if err != nil {
 		return Followed{}, err
 	}
@@ -92,6 +97,12 @@ func (d *Desk) follow(doc *timedtext.Document, old, cut story.Cut, format timedt
 		return err
 	})
 	return out, err
+}
+
+// wholeReel is a recording as a cut of one piece.
+func wholeReel(rec story.Recording) story.Cut {
+	all := timecode.Span{Out: rec.Duration}
+	return story.Cut{Title: rec.Reel, Base: rec.Clock.Base, Events: []story.Event{{Reel: rec.Reel, Clock: rec.Clock, Source: all, Record: all}}}
 }
 
 // cutOf lays selects out as a cut.
