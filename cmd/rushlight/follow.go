@@ -2,12 +2,16 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"rushlight/pkg/desk"
 )
+
+// mostNotes is how many cues are named before the rest is counted.
+const mostNotes = 20
 
 func subtitlesFollow(c *call) *cobra.Command {
 	var opt desk.FollowOptions
@@ -28,6 +32,9 @@ from the editing room is taken in with 'rushlight selects read'.`,
 					return err
 				}
 				notes := s.Notes
+				if more := len(notes) - mostNotes; more > 1 {
+					notes = append(slices.Clone(notes[:mostNotes]), fmt.Sprintf("and %d more; --json says them all", more))
+				}
 				if len(s.Lost) > 0 {
 					notes = append(notes, "not carried by this format: "+strings.Join(s.Lost, ", "))
 				}

@@ -21,8 +21,8 @@ import (
 // of the new cut, that is kept where pieces now follow each other; cues are
 // numbered anew. doc stays as it is.
 //
-// The notes name, by their number in doc, the cues that are left out, those
-// that lost a part of their talk, and the talk of the new cut that has no cue.
+// The notes name the talk of the new cut that has no cue; then, by their number
+// in doc, the cues that are left out, and those that lost a part.
 func Follow(doc *timedtext.Document, old, cut story.Cut, gap int64) (*timedtext.Document, []string) {
 	f := follower{rate: cut.Base.Rate, cut: cut, covered: make([]bool, len(cut.Events))}
 	copied := *doc
@@ -46,8 +46,7 @@ func Follow(doc *timedtext.Document, old, cut story.Cut, gap int64) (*timedtext.
 		out.Cues = append(out.Cues, m.cue)
 	}
 	out.Base = cut.Base
-	f.uncovered()
-	return out, f.notes
+	return out, append(f.uncovered(), f.notes...)
 }
 
 type follower struct {
@@ -63,6 +62,10 @@ type followed struct {
 	cue   timedtext.Cue
 	event int
 }
+
+// lingers is how much may go at the end of a cue without a note: cues stand on
+// after their talk to be read. Ours, no source.
+const lingers = timecode.Second / 2
 
 // take finds the new places of one cue.
 func (f *follower) take(number int, c timedtext.Cue, old story.Cut) {
@@ -92,8 +95,8 @@ func (f *follower) take(number int, c timedtext.Cue, old story.Cut) {
 			moved.In, moved.Out = f.rate.Snap(moved.In, timecode.Nearest), f.rate.Snap(moved.Out, timecode.Nearest)
 		}
 		f.cues = append(f.cues, followed{moved, i})
-		if lost := said.Length() - kept.Length(); lost > frame {
-			f.notes = append(f.notes, fmt.Sprintf("%s: %.1f s of its talk is cut away, its words are whole", name, lost.Seconds()))
+		if kept.In-said.In > frame || said.Out-kept.Out > lingers {
+			f.notes = append(f.notes, fmt.Sprintf("%s: %.1f s of it is cut away, its words are whole", name, (said.Length()-kept.Length()).Seconds()))
 		}
 	}
 	if found == 0 {
@@ -134,14 +137,15 @@ func (f *follower) apart(gap int64) {
 	}
 }
 
-// uncovered notes the talk that has no subtitles.
-func (f *follower) uncovered() {
+// uncovered is the talk that has no subtitles.
+func (f *follower) uncovered() []string {
+	var notes []string
 	for i, e := range f.cut.Events {
-		if e.Gap || e.Text == "" || f.covered[i] {
-			continue
+		if !e.Gap && e.Text != "" && !f.covered[i] {
+			notes = append(notes, fmt.Sprintf("no subtitles at %s, %s of %s: %s", e.Record.In, e.Code, e.Reel, short(e.Text)))
 		}
-		f.notes = append(f.notes, fmt.Sprintf("no subtitles at %s, %s of %s: %s", e.Record.In, e.Code, e.Reel, short(e.Text)))
 	}
+	return notes
 }
 
 // opening is how a cue begins, to find it by.

@@ -56,7 +56,7 @@ func TestFollow(t *testing.T) {
 			[]string{"D2-INT2 10.52 14", "D2-INT2 40 43"},
 			"0-1.4 D|1.48-3.4 u|3.48-6.28 E",
 			[]string{
-				"cue 1 at 00:00:00.000 (Du läutest,): 0.5 s of its talk is cut away, its words are whole",
+				"cue 1 at 00:00:00.000 (Du läutest,): 0.5 s of it is cut away, its words are whole",
 				"cue 3 at 00:00:04.000 (Ich läute immer noch.): left out, its talk isn't in the new cut",
 			},
 		},
