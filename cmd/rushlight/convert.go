@@ -15,7 +15,13 @@ func convertCommand(c *call) *cobra.Command {
 		Short: "Write timed text in another format, or with other times",
 		Long: `Write a transcript or subtitles in another format, told by the new name, or with
 other times. What was wrong in the file and was mended is listed, and what the
-new format can't carry. It needs no bank.`,
+new format can't carry. It needs no bank.
+
+--start says which timecode the programme's first frame has. Times that count
+from it already stay; times that count from another whole hour are moved to it.
+.stl has the timecode itself. All other formats have a clock, which shows the
+same hours, minutes and seconds at the first frame and goes on in real time,
+also at 23.976 and 29.97 frames/s, where timecode is slower.`,
 		Example: "  rushlight convert talk.srt -o talk.vtt\n  rushlight convert film25.srt -o film24.srt --from-rate 25 --to-rate 23.976\n" +
 			"  rushlight convert film.srt -o film.stl --from-rate 25 --start 10:00:00:00\n  rushlight convert late.ass -o late.srt --shift=-1.5",
 		Args: args(1, 1, "one file"),

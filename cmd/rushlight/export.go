@@ -140,7 +140,7 @@ draft is for a person to correct; what breaks a limit is listed.`,
 	}
 	outputFlags(cmd, &opt.Out)
 	limitFlags(cmd, &opt)
-	cmd.Flags().StringVar(&opt.Start, "start", "", "timecode of the programme's first frame, for .stl")
+	cmd.Flags().StringVar(&opt.Start, "start", "", "timecode of the programme's first frame; but for .stl, a clock goes on from it")
 	return cmd
 }
 

@@ -52,7 +52,7 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if err := opt.Out.check(); err != nil {
 		return done, err
 	}
-	retiming, base, err := opt.retiming(format)
+	retiming, base, err := opt.retiming()
 	if err != nil {
 		return done, err
 	}
@@ -60,12 +60,11 @@ func Convert(opt ConvertOptions) (Converted, error) {
 	if err != nil {
 		return done, err
 	}
-	if opt.Start != "" && retiming.Start == nil {
-		start, err := startLabel(opt.Start, labelBase(format, doc.Base))
-		if err != nil {
-			return done, err
-		}
-		retiming.Start = &start
+	in := firstKnown(doc.Base, base)
+	var note string
+	doc.ProgrammeStart, retiming.Start, note, err = newStart(doc, format, opt.Start, in, firstKnown(timecode.Base{Rate: retiming.To}, in))
+	if err != nil {
+		return done, err
 	}
 	changed, notes, err := timedtext.Retime(doc, retiming)
 	if err != nil {
@@ -75,6 +74,9 @@ func Convert(opt ConvertOptions) (Converted, error) {
 		return done, usage("a smaller --shift", "nothing is left: every cue would lie before the beginning")
 	}
 	done = Converted{File: opt.Out.Path, From: string(doc.Format), To: string(format), Cues: len(changed.Cues), Notes: notes}
+	if note != "" {
+		done.Notes = append([]string{note}, notes...)
+	}
 	for _, r := range doc.Repairs {
 		done.Mended = append(done.Mended, r.String())
 	}
@@ -98,7 +100,7 @@ func Convert(opt ConvertOptions) (Converted, error) {
 }
 
 // retiming reads the options; base is for timecodes in the file.
-func (o ConvertOptions) retiming(format timedtext.Format) (timedtext.Retiming, timecode.Base, error) {
+func (o ConvertOptions) retiming() (timedtext.Retiming, timecode.Base, error) {
 	var r timedtext.Retiming
 	var from, to timecode.Base
 	var err error
@@ -128,13 +130,6 @@ func (o ConvertOptions) retiming(format timedtext.Format) (timedtext.Retiming, t
 		}
 		r.Shift = w.Ticks
 	}
-	if base := firstKnown(to, from); o.Start != "" && base.Rate.Known() {
-		start, err := startLabel(o.Start, labelBase(format, base))
-		if err != nil {
-			return r, from, err
-		}
-		r.Start = &start
-	}
 	return r, from, nil
 }
 
@@ -145,15 +140,6 @@ func firstKnown(list ...timecode.Base) timecode.Base {
 		}
 	}
 	return timecode.Base{}
-}
-
-// startLabel reads the timecode of a first frame; without a rate 25 is taken.
-func startLabel(s string, base timecode.Base) (timecode.Ticks, error) {
-	w, err := timecode.Parse(s, firstKnown(base, timecode.Base{Rate: timecode.Rate25}))
-	if err != nil || !w.Frames && w.Ticks != 0 {
-		return 0, &Problem{What: "--start: " + s + " is not a timecode", Hint: "for example --start 10:00:00:00", Kind: ErrUsage, Err: err}
-	}
-	return w.Ticks, nil
 }
 
 // readTimedText reads a file of timed text by its path.

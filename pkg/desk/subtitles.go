@@ -23,7 +23,7 @@ type SubtitleOptions struct {
 	Format string
 	// Rate is the frame rate, Language the BCP 47 tag that picks the limits.
 	Rate, Language string
-	// Start is the timecode of the programme's first frame (EBU STL).
+	// Start is the timecode of the programme's first frame.
 	Start string
 	// LineLength, Speed (characters per second) and Gap (frames) replace the
 	// usual figures where above 0.
@@ -115,7 +115,7 @@ func (d *Desk) DraftSubtitles(ctx context.Context, opt SubtitleOptions) (Subtitl
 	lim.End = end
 	var start timecode.Ticks
 	if opt.Start != "" {
-		if start, err = startLabel(opt.Start, labelBase(format, lim.Base)); err != nil {
+		if start, err = startTime(opt.Start, labelBase(format, lim.Base), format == timedtext.STL); err != nil {
 			return Subtitled{}, err
 		}
 	}
@@ -162,20 +162,6 @@ func (o SubtitleOptions) format() (timedtext.Format, error) {
 		return f, &Problem{What: err.Error(), Hint: "end the name with .srt, .vtt, .ttml, .stl, .ass or .docx, or say --format", Kind: ErrUsage}
 	}
 	return f, nil
-}
-
-// labelBase is how a format counts frames in a timecode: EBU STL knows 25 and
-// 30 only.
-func labelBase(f timedtext.Format, base timecode.Base) timecode.Base {
-	switch nominal := base.Rate.Nominal(); {
-	case f != timedtext.STL, nominal == 30:
-		return base
-	case base.Rate == timecode.Rate5994:
-		return timecode.Base{Rate: timecode.Rate2997, Drop: base.Drop}
-	case nominal == 60:
-		return timecode.Base{Rate: timecode.Rate30}
-	}
-	return timecode.Base{Rate: timecode.Rate25}
 }
 
 // pieces lays the quotes of a reel, or of selects, on the timeline, and tells

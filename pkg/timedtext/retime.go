@@ -60,6 +60,64 @@ func ParseFactor(s string) (Factor, error) {
 	return f, nil
 }
 
+// CountsFrames tells whether the times of the document are timecode labels in a
+// format, not times of a clock.
+func (d *Document) CountsFrames(f Format) bool {
+	return f == STL || d.Labels && (f == PlainText || f == DOCX || f == JSON)
+}
+
+// CountsFrom finds the time of the programme's first frame, where it shall
+// become start (in the times of the document). Most formats don't tell theirs:
+// cues that begin at or after start, less than an hour later, count from it
+// already; others that begin an hour or more after zero count from the whole
+// hour before them, as programmes commonly do (common practice, no source).
+// taken tells that this was taken from the cues, not told by the file. base
+// serves labels.
+func (d *Document) CountsFrom(start timecode.Ticks, base timecode.Base) (from timecode.Ticks, taken bool) {
+	if len(d.Cues) == 0 {
+		return d.ProgrammeStart, false
+	}
+	first, last := d.firstCue(), timecode.Ticks(0)
+	for _, c := range d.Cues {
+		last = max(last, c.In)
+	}
+	hour := timecode.Hour
+	if d.Labels && base.Rate.Known() {
+		hour = base.Rate.Ticks(3600 * base.Rate.Nominal())
+		if base.Drop {
+			hour = base.Rate.Ticks(base.FramesPerDay() / 24)
+		}
+	}
+	// A first cue may lie a little before the first frame of the programme.
+	early := min(start/60, timecode.Minute)
+	switch {
+	case d.ProgrammeStart != 0 && last >= d.ProgrammeStart:
+		return d.ProgrammeStart, false
+	case start >= timecode.Minute && first >= start-early && first < start+hour:
+		return start, true
+	case first >= hour:
+		return first / hour * hour, true
+	}
+	return 0, d.ProgrammeStart != 0
+}
+
+// firstCue is where the first cue lies. One alone, half an hour before all
+// others, is no subtitle: some files begin with a cue at zero that names them.
+func (d *Document) firstCue() timecode.Ticks {
+	first, second := timecode.Ticks(1<<62), timecode.Ticks(1<<62)
+	for _, c := range d.Cues {
+		if c.In < first {
+			first, second = c.In, first
+		} else if c.In < second {
+			second = c.In
+		}
+	}
+	if len(d.Cues) > 2 && second-first > 30*timecode.Minute {
+		return second
+	}
+	return first
+}
+
 // Retime gives a document with changed times; doc stays as it is. notes says
 // which cues fell before the start: those over by then are left out, those
 // under way begin at it.

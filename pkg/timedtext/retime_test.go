@@ -49,6 +49,40 @@ func TestRetime(t *testing.T) {
 	}
 }
 
+// Where the cues of files lie that don't tell their programme start.
+func TestCountsFrom(t *testing.T) {
+	s, hour := timecode.Second, timecode.Hour
+	for _, c := range []struct {
+		name  string
+		doc   Document
+		start timecode.Ticks
+		at    []timecode.Ticks
+		from  timecode.Ticks
+		taken bool
+	}{
+		{"from zero", Document{}, 10 * hour, []timecode.Ticks{2 * s, 2 * hour}, 0, false},
+		{"labelled", Document{}, 10 * hour, []timecode.Ticks{10*hour + 2*s, 11*hour + s}, 10 * hour, true},
+		{"labelled, with a cue just before", Document{}, hour, []timecode.Ticks{hour - 20*s, hour + 2*s}, hour, true},
+		{"labelled, a title cue at zero", Document{}, 10 * hour, []timecode.Ticks{0, 10*hour + 2*s, 10*hour + 5*s}, 10 * hour, true},
+		{"another hour", Document{}, hour, []timecode.Ticks{10*hour + 2*s}, 10 * hour, true},
+		{"back to zero", Document{}, 0, []timecode.Ticks{hour + 2*s}, hour, true},
+		{"start within an hour", Document{}, hour / 2, []timecode.Ticks{hour/2 + s}, hour / 2, true},
+		{"told", Document{ProgrammeStart: hour}, 10 * hour, []timecode.Ticks{hour + 2*s}, hour, false},
+		{"told, but no cue lies after it", Document{ProgrammeStart: 10 * hour}, hour, []timecode.Ticks{2 * s}, 0, true},
+		{"no cues", Document{ProgrammeStart: hour}, 0, nil, hour, false},
+		// 3,603.6 s: an hour of labels at 29.97 frames/s.
+		{"labels", Document{Labels: true}, 0, []timecode.Ticks{timecode.Rate2997.Ticks(108_030)}, timecode.Rate2997.Ticks(108_000), true},
+	} {
+		for _, in := range c.at {
+			c.doc.Cues = append(c.doc.Cues, cueAt(in, in+s))
+		}
+		from, taken := c.doc.CountsFrom(c.start, timecode.Base{Rate: timecode.Rate2997})
+		if from != c.from || taken != c.taken {
+			t.Errorf("%s: counts from %s, taken %v, want %s, %v", c.name, from, taken, c.from, c.taken)
+		}
+	}
+}
+
 func TestRetimeBeforeZero(t *testing.T) {
 	s := timecode.Second
 	doc := &Document{Cues: []Cue{cueAt(0, s), cueAt(s, 3*s), cueAt(4*s, 5*s)}}
