@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 
+	"golang.org/x/text/unicode/norm"
+
 	"rushlight/pkg/timecode"
 )
 
@@ -33,27 +35,35 @@ var columnNames = map[column][]string{
 	colIn: {
 		"in", "start", "starttime", "begin", "from", "timecode", "tc", "tcin", "timecodein", "time", "timestamp", "intime", "intc", "intimecode",
 		"starttc", "starttimecode", "sourcein", "startseconds", "startsec", "starts", "begintime", "inpoint", "timein", "startms", "starttimems", "startmilliseconds", "inms",
-		"anfang", "beginn", "von", "debut", "dbut", "inicio", "incio", "entrada", "inizio", "da", "aanvang",
+		"anfang", "beginn", "von", "einstieg", "zeit", "zeitcode", "tcein", "tcanfang", "tcbeginn", "tcstart", "timecodeein",
+		"debut", "entree", "tcentree", "tcdebut", "tcorigine", "inicio", "entrada", "tcentrada", "tcinicio", "inizio", "entrata", "tcinizio", "tcentrata", "da", "aanvang",
 	},
 	colOut: {
 		"out", "end", "endtime", "to", "tcout", "timecodeout", "outtime", "outtc", "outtimecode", "endtc", "endtimecode", "sourceout", "stop", "finish",
 		"endseconds", "endsec", "ends", "outpoint", "timeout", "endms", "endtimems", "endmilliseconds", "outms",
-		"ende", "bis", "fin", "fim", "salida", "sada", "fine", "einde",
+		"ende", "bis", "ausstieg", "tcaus", "tcende", "tcend", "timecodeaus", "fin", "sortie", "tcsortie", "tcfin", "fim", "salida", "saida", "tcsalida",
+		"fine", "uscita", "tcfine", "tcuscita", "einde",
 	},
-	colLength: {"duration", "dur", "length", "durationms", "durationseconds"},
+	colLength: {"duration", "dur", "length", "durationms", "durationseconds", "dauer", "lange", "laenge", "duree", "duracion", "duracao", "durata", "duur"},
 	colSpeaker: {
 		"speaker", "name", "who", "person", "character", "role", "contributor", "voice", "speakername", "speakerlabel", "speakerid",
-		"sprecher", "sprecherin", "locuteur", "intervenant", "hablante", "parlante", "spreker", "falante", "orador",
+		"sprecher", "sprecherin", "rolle", "wer", "locuteur", "locutrice", "intervenant", "intervenante", "personne", "personnage", "nom", "qui",
+		"hablante", "persona", "personaje", "nombre", "quien", "parlante", "personaggio", "nome", "chi", "spreker", "falante", "orador",
 	},
 	colText: {
 		"text", "transcript", "transcription", "content", "dialogue", "dialog", "quote", "words", "caption", "subtitle", "line", "sentence", "utterance", "speech", "said",
-		"whatwassaid", "gesagt", "texte", "texto", "testo", "tekst",
+		"whatwassaid", "gesagt", "gesagtes", "oton", "originalton", "transkript", "transkription", "aussage", "inhalt", "zitat",
+		"texte", "paroles", "propos", "contenu", "dialogues", "texto", "dialogo", "dialogos", "contenido", "transcripcion",
+		"testo", "battuta", "battute", "parlato", "contenuto", "trascrizione", "tekst",
 	},
-	colNote: {"note", "notes", "comment", "comments", "remark"},
-	colID:   {"id", "number", "no", "nr", "index", "cue"},
+	colNote: {
+		"note", "notes", "comment", "comments", "remark", "remarks", "bemerkung", "bemerkungen", "anmerkung", "anmerkungen", "notiz", "notizen", "kommentar",
+		"remarque", "remarques", "commentaire", "commentaires", "nota", "notas", "observacion", "observaciones", "comentario", "comentarios", "osservazioni", "commento", "commenti",
+	},
+	colID: {"id", "number", "no", "nr", "index", "cue", "lfdnr", "nummer", "numero", "num"},
 }
 
-// plainName is a header without case, spaces and marks.
+// plainName is a header without case, spaces and marks, those on letters too.
 func plainName(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -63,23 +73,31 @@ func plainName(s string) string {
 			return r + 'a' - 'A'
 		}
 		return -1
-	}, s)
+	}, norm.NFD.String(s))
 }
 
-// columns tells what each header names; good needs a text and an in.
+// columns tells what each header names; good needs a text and an in. Of two
+// headers for one thing, the name that the list has first rules.
 func columns(header []string) (cols []column, good bool) {
 	cols = make([]column, len(header))
-	var have [colID + 1]bool
+	var at, rank [colID + 1]int
 	for i, h := range header {
 		name := plainName(h)
 		for c := colIn; c <= colID; c++ {
-			if slices.Contains(columnNames[c], name) && !have[c] {
-				cols[i], have[c] = c, true
-				break
+			r := slices.Index(columnNames[c], name) + 1
+			if r == 0 {
+				continue
 			}
+			if rank[c] == 0 || r < rank[c] {
+				if rank[c] > 0 {
+					cols[at[c]] = colOther
+				}
+				cols[i], at[c], rank[c] = c, i, r
+			}
+			break
 		}
 	}
-	return cols, have[colIn] && have[colText]
+	return cols, rank[colIn] > 0 && rank[colText] > 0
 }
 
 // isTable tells whether one of the first lines is the header of a table, or the
@@ -184,22 +202,11 @@ type csvReader struct {
 }
 
 func (rd *reader) readCSV(r io.Reader) error {
-	br := bufio.NewReaderSize(r, headSize)
-	head, err := br.Peek(4096)
-	if err != nil && !errors.Is(err, io.EOF) {
+	in, sep, shape, err := rd.openTable(bufio.NewReaderSize(r, headSize))
+	if err != nil {
 		return err
 	}
-	first, sep, ok := rd.skipPreamble(br, string(head))
-	if header := headless(first); !ok && header != nil {
-		rd.repair(1, "no header row: read as %s", strings.Join(header, ", "))
-		_, sep, ok = firstTimes(first)
-		br = bufio.NewReader(io.MultiReader(strings.NewReader(strings.Join(header, string(sep))+"\n"), br))
-	}
-	if !ok {
-		return rd.fail(1, "begin the table with a row such as: in,out,speaker,text",
-			"no header row: got %s, want names of columns, among them one for the time and one for the text", quoteShort(first))
-	}
-	table := csv.NewReader(br)
+	table := csv.NewReader(in)
 	table.Comma, table.LazyQuotes, table.FieldsPerRecord, table.ReuseRecord = sep, true, -1, true
 	c := &csvReader{reader: rd}
 	for {
@@ -216,7 +223,11 @@ func (rd *reader) readCSV(r io.Reader) error {
 		}
 		line, _ := table.FieldPos(0)
 		if c.cols == nil {
-			c.begin(row, line)
+			names, err := c.names(row, shape, line)
+			if err != nil {
+				return err
+			}
+			c.begin(names, line)
 			continue
 		}
 		if err := c.row(row, line); err != nil {

@@ -104,7 +104,7 @@ func Detect(head []byte, name string) (Format, error) {
 	if isHTML(text) {
 		return HTML, nil
 	}
-	if f, ok := detectText(text); ok {
+	if f, ok := detectText(text, strings.ToLower(filepath.Ext(name))); ok {
 		return f, nil
 	}
 	if f, err := FormatForPath(name); err == nil {
@@ -128,8 +128,9 @@ func document(text string) string {
 	return ""
 }
 
-// detectText tells the format of decoded text without leading space.
-func detectText(text string) (Format, bool) {
+// detectText tells the format of decoded text without leading space. A file
+// that is called a table, and looks like one, is never anything else.
+func detectText(text, ending string) (Format, bool) {
 	switch {
 	case strings.HasPrefix(text, "<"):
 		if ttmlHead.MatchString(text) {
@@ -144,6 +145,8 @@ func detectText(text string) (Format, bool) {
 	case arrowLine.MatchString(text):
 		return SRT, true
 	case isTable(text):
+		return CSV, true
+	case extensions[ending] == CSV && hasShape(text), isTableByContent(text):
 		return CSV, true
 	case hasTimecodes(text):
 		return PlainText, true
