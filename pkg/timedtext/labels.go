@@ -258,3 +258,33 @@ func speaksOn(lines []Line) bool {
 	_, _, label := splitLabel(text)
 	return !dash && !label
 }
+
+// dropBareLabels leaves out the cues that hold nothing but the label of somebody
+// who speaks elsewhere: what is left where the words were taken out. Formats
+// that have the speaker in a place of its own hold no labels.
+func (rd *reader) dropBareLabels() {
+	d := rd.doc
+	if d.Format == JSON || d.Format == CSV || d.Format == PlainText {
+		return
+	}
+	names := map[string]bool{}
+	for _, c := range d.Cues {
+		for _, l := range c.Lines {
+			for _, r := range l {
+				names[r.Speaker] = true
+			}
+		}
+	}
+	d.Cues = slices.DeleteFunc(d.Cues, func(c Cue) bool {
+		for _, l := range c.Lines {
+			name, rest, ok := splitLabel(strings.TrimSpace(l.Plain()))
+			if !ok || rest != "" || !names[name] || l[0].Speaker != "" || l[0].Dash {
+				return false
+			}
+		}
+		if len(c.Lines) > 0 {
+			rd.repairAt(&c, "a name without words: the cue is left out")
+		}
+		return len(c.Lines) > 0
+	})
+}

@@ -238,6 +238,7 @@ func (rd *reader) finish() {
 		}
 	}
 	closeEnds(d.Cues)
+	rd.dropBareLabels()
 }
 
 // pastMidnight counts timecode labels on where they begin again at midnight,
