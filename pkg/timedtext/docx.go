@@ -27,6 +27,10 @@ const (
 	// times what it takes in the file, but docxFloor at least. Text of one
 	// word repeated packs to 1/1000, a transcript to 1/20.
 	docxRatio, docxFloor = 250, 16 << 20
+	// docxPieces bounds how many paragraphs, lines and cells a document may have:
+	// one takes few bytes in the file and some hundred in memory. Ten hours of talk
+	// have some ten thousand.
+	docxPieces = 500_000
 )
 
 const (

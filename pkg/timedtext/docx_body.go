@@ -2,6 +2,7 @@ package timedtext
 
 import (
 	"encoding/xml"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -80,6 +81,7 @@ type docxBody struct {
 	links  int
 	text   int
 	n      int
+	count  int // of paragraphs, lines and cells
 	// join tells that the mark of the last paragraph was deleted: it goes on
 	// in the next.
 	join bool
@@ -90,6 +92,17 @@ type docxOpen struct {
 	docxPara
 	base, run docxRun
 	join      bool
+}
+
+// piece counts a paragraph, a line or a cell.
+func (b *docxBody) piece() error {
+	if b.count++; b.count > docxPieces {
+		return &ParseError{
+			Name: b.opt.Name, Problem: fmt.Sprintf("the document has too many paragraphs, lines and cells: got over %d, want fewer", docxPieces),
+			Hint: "split the transcript", kind: ErrTooLarge,
+		}
+	}
+	return nil
 }
 
 func (b *docxBody) token(dec *xml.Decoder, tok xml.Token) (done bool, err error) {
@@ -117,6 +130,7 @@ func (b *docxBody) start(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 	switch s.Name.Local {
 	case "p":
 		b.n++
+		err = b.piece()
 		o := &docxOpen{docxPara: docxPara{n: b.n, lines: make([]docxLine, 1)}}
 		b.paragraphStyle(o, "")
 		b.open = append(b.open, o)
@@ -138,6 +152,7 @@ func (b *docxBody) start(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 	case "br", "cr":
 		if o := b.last(); o != nil && !o.run.hidden {
 			o.lines = append(o.lines, docxLine{})
+			err = b.piece()
 		}
 	case "noBreakHyphen":
 		b.put("\u2011")
@@ -157,7 +172,7 @@ func (b *docxBody) start(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 	default:
 		return b.table(dec, s)
 	}
-	return false, nil
+	return false, err
 }
 
 // table acts on what belongs to tables.
@@ -174,11 +189,13 @@ func (b *docxBody) table(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 	switch s.Name.Local {
 	case "tr":
 		t.rows = append(t.rows, docxRow{n: b.n + 1})
+		return false, b.piece()
 	case "tc":
 		if len(t.rows) > 0 {
 			r := &t.rows[len(t.rows)-1]
 			r.cells = append(r.cells, []docxPara{})
 		}
+		return false, b.piece()
 	case "trPr":
 		return true, within(dec, func(s xml.StartElement) (bool, error) {
 			if s.Name.Local == "del" && len(t.rows) > 0 {
@@ -199,6 +216,9 @@ func (b *docxBody) table(dec *xml.Decoder, s xml.StartElement) (done bool, err e
 				}
 				// The cell stands in the first of the columns that it spans.
 				r.cells = append(r.cells, nil)
+				if err := b.piece(); err != nil {
+					return false, err
+				}
 			}
 			return false, nil
 		})

@@ -30,12 +30,16 @@ var htmlSilent = []string{"script", "style", "template", "noscript", "textarea",
 
 // isHTML tells a web page by how its text begins.
 func isHTML(text string) bool {
-	low := strings.ToLower(text[:min(len(text), 256)])
+	low := strings.ToLower(text[:min(len(text), 1024)])
 	if after, ok := strings.CutPrefix(low, "<?xml"); ok {
 		_, low, _ = strings.Cut(after, "?>")
 		low = strings.TrimLeft(low, " \t\r\n")
 	}
-	for _, start := range []string{"<!doctype html", "<html", "<body", "<table", "<p>", "<p ", "<div", "<ul", "<ol", "<h1", "<h2"} {
+	for strings.HasPrefix(low, "<!--") {
+		_, low, _ = strings.Cut(low, "-->")
+		low = strings.TrimLeft(low, " \t\r\n")
+	}
+	for _, start := range []string{"<!doctype html", "<html", "<body", "<table", "<p>", "<p ", "<div", "<ul", "<ol", "<h1", "<h2", "<head", "<title", "<section", "<article", "<main"} {
 		if strings.HasPrefix(low, start) {
 			return true
 		}
@@ -53,6 +57,7 @@ type htmlBody struct {
 	heading                 string
 	space, pre              bool
 	line                    int
+	full                    error // too many paragraphs, lines and cells
 }
 
 func (rd *reader) readHTML(r io.Reader) error {
@@ -86,7 +91,9 @@ func (rd *reader) readHTML(r io.Reader) error {
 			name, _ := z.TagName()
 			b.endTag(string(name))
 		}
-		b.line += raw
+		if b.line += raw; b.full != nil {
+			return b.full
+		}
 	}
 	b.flush()
 	for len(b.tables) > 0 {
@@ -114,18 +121,23 @@ func (b *htmlBody) startTag(name string, closed bool) {
 		if o := b.paragraphOpen(); o != nil {
 			o.lines = append(o.lines, docxLine{})
 			b.space = true
+			b.full = b.piece()
 		}
 	case slices.Contains(htmlBlocks, name):
 		b.flush()
 		b.tableTag(name)
 		b.pre = name == "pre" && !closed
-		if len(name) == 2 && name[0] == 'h' && isDigit(name[1]) {
+		b.full = b.piece()
+		// A heading that nobody ended isn't the rest of the page.
+		if b.heading = ""; isHeading(name) {
 			b.heading = name
 		}
 	case !closed:
 		b.inline(name, 1)
 	}
 }
+
+func isHeading(name string) bool { return len(name) == 2 && name[0] == 'h' && isDigit(name[1]) }
 
 func (b *htmlBody) inline(name string, by int) {
 	add := func(n *int) { *n = max(*n+by, 0) }
@@ -142,6 +154,9 @@ func (b *htmlBody) inline(name string, by int) {
 }
 
 func (b *htmlBody) endTag(name string) {
+	if b.silent == "rt" && name == "ruby" {
+		b.silent = "" // the end of rt may be left out
+	}
 	if b.silent != "" {
 		if name == b.silent {
 			if b.depth--; b.depth == 0 {
@@ -160,8 +175,10 @@ func (b *htmlBody) endTag(name string) {
 			b.endTable()
 		case "pre":
 			b.pre = false
-		case b.heading:
-			b.heading = ""
+		default:
+			if isHeading(name) { // any ends any, by the standard
+				b.heading = ""
+			}
 		}
 	default:
 		b.inline(name, -1)

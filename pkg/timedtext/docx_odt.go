@@ -61,7 +61,7 @@ func (b *odtBody) token(dec *xml.Decoder, tok xml.Token) (done bool, err error) 
 		case odfText:
 			return b.text(dec, tok)
 		case odfTable:
-			b.table(tok)
+			return false, b.table(tok)
 		case odfStyle:
 			b.style(tok)
 		case odfOffice:
@@ -195,6 +195,7 @@ func (b *odtBody) text(dec *xml.Decoder, s xml.StartElement) (done bool, err err
 		b.open = append(b.open, o)
 		b.runs = append(b.runs, docxRun{}.over(st, false))
 		b.space = true
+		return false, b.piece()
 	case "a":
 		b.links++
 	case "span":
@@ -208,13 +209,14 @@ func (b *odtBody) text(dec *xml.Decoder, s xml.StartElement) (done bool, err err
 		if o := b.last(); o != nil {
 			o.lines = append(o.lines, docxLine{})
 			b.space = true
+			return false, b.piece()
 		}
 	case "s":
 		n, err := strconv.Atoi(attrOf(s, "c"))
 		if err != nil || n < 1 {
 			n = 1
 		}
-		b.say(strings.Repeat(" ", min(n, 1000)))
+		b.say(strings.Repeat(" ", min(n, 100)))
 	case "tracked-changes":
 		b.repairOnce(b.n, "tracked changes: what they deleted is left out, what they inserted is taken")
 		return true, dec.Skip()
@@ -258,23 +260,32 @@ func (b *odtBody) say(s string) {
 	}
 }
 
-func (b *odtBody) table(s xml.StartElement) {
+func (b *odtBody) table(s xml.StartElement) error {
 	if s.Name.Local == "table" {
 		b.tables = append(b.tables, &docxBlock{docxPara: docxPara{n: b.n + 1}, rows: []docxRow{}})
-		return
+		return nil
 	}
 	n := len(b.tables)
 	if n == 0 {
-		return
+		return nil
 	}
 	t := b.tables[n-1]
 	switch s.Name.Local {
 	case "table-row":
 		t.rows = append(t.rows, docxRow{n: b.n + 1})
+		return b.piece()
 	case "table-cell", "covered-table-cell":
-		if len(t.rows) > 0 {
-			r := &t.rows[len(t.rows)-1]
-			r.cells = append(r.cells, []docxPara{})
+		// A cell may say how many columns it stands for (19.677).
+		n, _ := strconv.Atoi(attrOf(s, "number-columns-repeated"))
+		for range max(1, min(n, docxColumns)) {
+			if len(t.rows) > 0 {
+				r := &t.rows[len(t.rows)-1]
+				r.cells = append(r.cells, []docxPara{})
+			}
+			if err := b.piece(); err != nil {
+				return err
+			}
 		}
 	}
+	return nil
 }

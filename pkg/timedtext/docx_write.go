@@ -127,6 +127,7 @@ func (d *docxWriter) body(title string) {
 		}
 		d.paragraph("Note", strings.Split(c, "\n")...)
 	}
+	d.loseNames()
 	d.ids = slices.ContainsFunc(doc.Cues, func(c Cue) bool { return c.ID != "" })
 	widths, heads := []int{1700, 1700, 1800, 4438}, []string{"In", "Out", "Speaker", "Text"}
 	if d.ids {

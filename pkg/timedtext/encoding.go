@@ -36,6 +36,8 @@ type input struct {
 	text *utf8Mender
 	// guessed tells that the encoding was told by the letters.
 	guessed bool
+	// belied is an encoding that the file says but doesn't have.
+	belied string
 }
 
 // newInput looks at the head of r. An empty file is an error.
@@ -107,7 +109,12 @@ func (in *input) decode(allowNUL bool) (io.Reader, string, error) {
 	name, skip := guessEncoding(in.head)
 	good, bad := 0, 0
 	if said := xmlEncoding(in.head); said != "" && skip == 0 && in.opt.Encoding == "" && name == utf8Name {
-		name = said
+		// A file that was saved anew as UTF-8 may still say what it was.
+		if g, b := countUTF8(in.head); g == 0 || b > 0 {
+			name = said
+		} else {
+			in.belied = said
+		}
 	}
 	if in.opt.Encoding == "" && name == utf8Name {
 		if good, bad = countUTF8(in.head[skip:]); bad > good && skip == 0 {
@@ -180,6 +187,9 @@ func xmlEncoding(head []byte) string {
 // encoding is the encoding that the text turned out to have, and the mends.
 func (in *input) encoding(name string) (string, []Repair) {
 	t := in.text
+	if in.belied != "" {
+		return name, []Repair{{What: "says that it is " + in.belied + ", but is UTF-8: read as that"}}
+	}
 	if in.guessed {
 		return name, []Repair{{What: "not UTF-8: read as " + name + " by its letters; if the text looks wrong, name its encoding"}}
 	}

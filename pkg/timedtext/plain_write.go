@@ -10,6 +10,7 @@ import (
 func (w *writer) writePlain() {
 	d := w.doc
 	w.loseHead(false, false, true)
+	w.loseNames()
 	labels := d.Labels && w.base.Rate.Known()
 	w.loseTime(labels, labels && w.base == d.Base, false)
 	for _, c := range d.Comments {

@@ -49,6 +49,10 @@ type ttmlReader struct {
 	clock  ttmlClock
 	stack  []*ttmlElement
 	styles map[string]ttmlStyle
+	// resolved are styles with their references laid under them, resolving those
+	// that are being so.
+	resolved  map[string]ttmlStyle
+	resolving []string
 	// regions holds the style of each region, agents the name of each agent.
 	regions map[string]ttmlStyle
 	// areas holds when each region is there.
@@ -69,7 +73,7 @@ type ttmlReader struct {
 func (rd *reader) readTTML(r io.Reader) error {
 	t := &ttmlReader{
 		reader: rd, dec: xml.NewDecoder(r),
-		styles: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, areas: map[string]timecode.Span{}, agents: map[string]string{},
+		styles: map[string]ttmlStyle{}, resolved: map[string]ttmlStyle{}, regions: map[string]ttmlStyle{}, areas: map[string]timecode.Span{}, agents: map[string]string{},
 	}
 	// A document without a tt element around it has the defaults.
 	var err error
@@ -247,10 +251,10 @@ func (t *ttmlReader) element(e, parent *ttmlElement) {
 		e.style = parent.style
 	}
 	if e.region != "" && (parent == nil || parent.region != e.region) {
-		e.style = t.resolve(t.regions[e.region], 0).over(e.style)
+		e.style = t.resolve(t.regions[e.region]).over(e.style)
 	}
 	e.style.refs = nil
-	e.style = e.style.over(t.resolve(own, 0))
+	e.style = e.style.over(t.resolve(own))
 	t.timing(e, parent)
 	t.show(e, parent)
 	if e.name == "p" && t.p == nil {
@@ -262,10 +266,11 @@ func (t *ttmlReader) defineStyle(e, parent *ttmlElement, own ttmlStyle) {
 	if parent != nil && parent.name == "region" {
 		// Nested style: laid over what the region says by reference.
 		r := t.regions[parent.id]
-		t.regions[parent.id] = r.over(t.resolve(own, 0))
+		t.regions[parent.id] = r.over(t.resolve(own))
 		return
 	}
 	t.styles[e.id] = own
+	clear(t.resolved)
 }
 
 func (t *ttmlReader) end() {

@@ -18,14 +18,7 @@ type ttmlPiece struct {
 // paragraph makes cues of the paragraph that ends: one for each interval that
 // text in it has of its own.
 func (t *ttmlReader) paragraph() {
-	var spans []timecode.Span
-	seen := map[timecode.Span]bool{}
-	for _, p := range t.pieces {
-		if !p.br && !blank(p.text) && !seen[p.span] {
-			seen[p.span] = true
-			spans = append(spans, p.span)
-		}
-	}
+	spans, pieces := bySpan(t.pieces)
 	for _, span := range spans {
 		c := Cue{ID: t.p.id, Span: span, OpenEnd: span.Out == NoTime, Line: t.pLine}
 		if t.p.region != "" {
@@ -34,7 +27,7 @@ func (t *ttmlReader) paragraph() {
 		if a := t.p.style.align; a != "" {
 			c.set("align", a)
 		}
-		c.Lines = ttmlLines(t.pieces, span)
+		c.Lines = ttmlLines(pieces[span], span)
 		if len(c.Lines) == 0 {
 			continue
 		}
@@ -50,18 +43,40 @@ func (t *ttmlReader) paragraph() {
 	}
 }
 
+// bySpan parts pieces by their intervals, in order of the first that has text,
+// with the line breaks that stand between pieces of one interval.
+func bySpan(all []ttmlPiece) (spans []timecode.Span, pieces map[timecode.Span][]ttmlPiece) {
+	pieces = map[timecode.Span][]ttmlPiece{}
+	said := map[timecode.Span]bool{}
+	breaks := 0
+	seen := map[timecode.Span]int{} // the breaks that stood before its last piece
+	for _, p := range all {
+		if p.br {
+			breaks++
+			continue
+		}
+		list := pieces[p.span]
+		if len(list) > 0 && seen[p.span] < breaks {
+			list = append(list, ttmlPiece{br: true})
+		}
+		pieces[p.span], seen[p.span] = append(list, p), breaks
+		if !blank(p.text) && !said[p.span] {
+			said[p.span] = true
+			spans = append(spans, p.span)
+		}
+	}
+	return spans, pieces
+}
+
 // ttmlLines makes lines of the pieces with one interval. White space is
 // collapsed unless xml:space says preserve; then a line feed breaks the line.
 func ttmlLines(pieces []ttmlPiece, span timecode.Span) []Line {
 	b := newRuns()
 	space := true // the last character was a space, or the line is new
 	for _, p := range pieces {
-		switch {
-		case p.br:
+		if p.br {
 			b.add("\n")
 			space = true
-			continue
-		case p.span != span:
 			continue
 		}
 		b.style, b.speaker = p.run.Style, p.run.Speaker

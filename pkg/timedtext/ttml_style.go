@@ -2,6 +2,7 @@ package timedtext
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -73,15 +74,23 @@ func ttmlStyleOf(e *ttmlElement) ttmlStyle {
 	}
 }
 
-// resolve is the style with its references laid under it; depth guards
-// against loops.
-func (t *ttmlReader) resolve(s ttmlStyle, depth int) ttmlStyle {
-	if len(s.refs) == 0 || depth > 16 {
+// resolve is the style with its references laid under it. Each style is
+// resolved once: styles that refer to several that do so again would take time
+// without end. One that refers to itself adds nothing to itself.
+func (t *ttmlReader) resolve(s ttmlStyle) ttmlStyle {
+	if len(s.refs) == 0 {
 		return s
 	}
 	var base ttmlStyle
 	for _, id := range s.refs {
-		base = base.over(t.resolve(t.styles[id], depth+1))
+		whole, ok := t.resolved[id]
+		if !ok && len(t.resolving) < maxDepth && !slices.Contains(t.resolving, id) {
+			t.resolving = append(t.resolving, id)
+			whole = t.resolve(t.styles[id])
+			t.resolving = t.resolving[:len(t.resolving)-1]
+			t.resolved[id] = whole
+		}
+		base = base.over(whole)
 	}
 	return base.over(s)
 }

@@ -49,8 +49,10 @@ func (w *writer) writeTTML() {
 // is the bottom of the picture.
 func (w *writer) ttmlRegions() []string {
 	ids := []string{"bottom"}
+	seen := map[string]bool{}
 	for _, c := range w.doc.Cues {
-		if r := c.Settings["region"]; isNCName(r) && !slices.Contains(ids, r) {
+		if r := c.Settings["region"]; isNCName(r) && !seen[r] {
+			seen[r] = true
 			ids = append(ids, r)
 		}
 	}
@@ -149,8 +151,10 @@ func (w *writer) ttmlCue(c *Cue, agents map[string]string, ids *ttmlIDs) {
 	case r != "" && r != "bottom":
 		w.lose(lostSettings)
 	}
-	if a := c.Settings["align"]; a != "" {
-		attrs += fmt.Sprintf(` tts:textAlign="%s"`, xmlEscape(a))
+	if a := c.Settings["align"]; slices.Contains(ebuttdAligns, a) {
+		attrs += fmt.Sprintf(` tts:textAlign="%s"`, a)
+	} else if a != "" {
+		w.lose(lostSettings)
 	}
 	fmt.Fprintf(w, `<p%s xml:space="preserve">`, attrs)
 	for i, l := range w.compose(c, true) {
@@ -158,13 +162,13 @@ func (w *writer) ttmlCue(c *Cue, agents map[string]string, ids *ttmlIDs) {
 			fmt.Fprint(w, "<br/>")
 		}
 		for _, r := range l {
-			fmt.Fprintf(w, "<span%s>%s</span>", ttmlAttrs(r, agents), xmlEscape(r.Text))
+			fmt.Fprintf(w, "<span%s>%s</span>", w.ttmlAttrs(r, agents), xmlEscape(r.Text))
 		}
 	}
 	w.line("</p>")
 }
 
-func ttmlAttrs(r Run, agents map[string]string) string {
+func (w *writer) ttmlAttrs(r Run, agents map[string]string) string {
 	out := ""
 	if r.Speaker != "" {
 		out += fmt.Sprintf(` ttm:agent="%s"`, agents[r.Speaker])
@@ -178,8 +182,13 @@ func ttmlAttrs(r Run, agents map[string]string) string {
 	if r.Style.Underline {
 		out += ` tts:textDecoration="underline"`
 	}
-	if r.Style.Colour != "" {
-		out += fmt.Sprintf(` tts:color="%s"`, xmlEscape(r.Style.Colour))
+	// TTML2 section 10.3.5 names the colours of HTML 4: orange isn't one.
+	if c := r.Style.Colour; c == "orange" || strings.HasPrefix(c, "#") || c != "" && colourHex[c] == "" {
+		if c = w.hexColour(c); c != "" {
+			out += fmt.Sprintf(` tts:color="%s"`, c)
+		}
+	} else if c != "" {
+		out += fmt.Sprintf(` tts:color="%s"`, c)
 	}
 	return out
 }

@@ -290,6 +290,22 @@ func (w *writer) onOwnLines(lines []Line) []Line {
 	return w.cleanLines(out)
 }
 
+// loseNames notes where first lines would be read as names of speakers.
+func (w *writer) loseNames() {
+	cues := make([]Cue, len(w.doc.Cues))
+	for i, c := range w.doc.Cues {
+		for _, l := range c.Lines {
+			cues[i].Lines = append(cues[i].Lines, slices.Clone(l))
+		}
+	}
+	namesOnTop(cues)
+	for i, c := range cues {
+		if len(c.Lines) != len(w.doc.Cues[i].Lines) {
+			w.lose(lostLabels)
+		}
+	}
+}
+
 // sameLines tells whether two cues say the same in the same way, word times
 // aside.
 func sameLines(a, b []Line) bool {
