@@ -206,7 +206,7 @@ func (rd *reader) readCSV(r io.Reader) error {
 	if err != nil {
 		return err
 	}
-	table := csv.NewReader(in)
+	table := csv.NewReader(rd.closeQuotes(in, sep, shape))
 	table.Comma, table.LazyQuotes, table.FieldsPerRecord, table.ReuseRecord = sep, true, -1, true
 	c := &csvReader{reader: rd}
 	for {

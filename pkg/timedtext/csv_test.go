@@ -15,6 +15,8 @@ func TestReadCSV(t *testing.T) {
 		{"milliseconds", "start_ms,end_ms,text\n1500,2250,Bell.\n", "1.50-2.25 Bell.", c, 0},
 		{"row without a time", "tc,text\n0:10,One.\n,two.\n", "10-end… One. / two.", c, 1},
 		{"other columns", "tc,text,mood\n0:10,One.,dry\n", "10-end… One.", c, 1},
+		{"a quotation mark left open", "in,out,speaker,text\n0:01,0:02,Ines,\"It rang.\n0:03,0:04,Joss,Who?\n0:05,0:06,Ines,\"Nobody, \"\"really\"\",\nat all.\"\n", "1-2 [Ines] It rang.\n3-4 [Joss] Who?\n5-6 [Ines] Nobody, \"really\", / [Ines] at all.", c, 1},
+		{"a quotation mark left open, seconds", "start;end;text\n1;2;\"It rang.\n3.5;4;Who?\n", "1-2 It rang.\n3.50-4 Who?", c, 1},
 		{"decimal comma", "start;end;text\n1,5;2,25;Bell.\n", "1.50-2.25 Bell.", c, 0},
 	})
 }
