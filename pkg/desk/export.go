@@ -254,8 +254,16 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 		}
 		pieces = append(pieces, sound.Piece{Path: e.Path, In: e.Source.In, Out: e.Source.Out, Lead: spare, Tail: spare})
 	}
+	recs, err := d.recordings(ctx)
+	if err != nil {
+		return err
+	}
+	mixings, err := mixPieces(ctx, pieces, cut.Events, recs, out)
+	if err != nil {
+		return err
+	}
 	if opt.Level != 0 {
-		if err := levelPieces(ctx, pieces, opt.Level, cut.Events, out); err != nil {
+		if err := levelPieces(ctx, pieces, mixings, opt.Level, cut.Events, out); err != nil {
 			return err
 		}
 	}

@@ -21,7 +21,7 @@ const truePeakLimit = -1.0
 
 // levelPieces sets the gain of each piece so that its talk has the loudness
 // wanted (LUFS), as far as its true peak stays under −1 dBTP.
-func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events []story.Event, out *Exported) error {
+func levelPieces(ctx context.Context, pieces []sound.Piece, mixings map[string]sound.Mixing, want float64, events []story.Event, out *Exported) error {
 	if want > -5 || want < -60 {
 		return usage("for example --level -23", "--level %g: want a loudness from -60 to -5 LUFS", want)
 	}
@@ -36,7 +36,7 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events
 			return err
 		}
 		rd.SkipEssence()
-		m, err := listen.MeasureSpans(ctx, &mixed{Stream: rd}, list)
+		m, err := listen.MeasureSpans(ctx, &mixed{Stream: rd, mixing: mixings[path]}, list)
 		if err = errors.Join(err, rd.Close()); err != nil {
 			return err
 		}
@@ -59,11 +59,49 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, want float64, events
 	return nil
 }
 
-// mixed is a recording as a stringout mixes it: the plain average of its
-// channels.
+// mixPieces chooses how the channels of each recording are mixed, by its path,
+// and says where that isn't their plain average.
+func mixPieces(ctx context.Context, pieces []sound.Piece, events []story.Event, recs map[string]story.Recording, out *Exported) (map[string]sound.Mixing, error) {
+	spans := map[string][]timecode.Span{}
+	for _, p := range pieces {
+		spans[p.Path] = append(spans[p.Path], timecode.Span{In: p.In, Out: p.Out})
+	}
+	mixings := map[string]sound.Mixing{}
+	for i := range pieces {
+		p, reel := &pieces[i], events[i].Reel
+		m, known := mixings[p.Path]
+		if !known {
+			var err error
+			if m, err = sound.MixingOf(ctx, p.Path, spans[p.Path]); err != nil {
+				return nil, err
+			}
+			mixings[p.Path] = m
+			names := recs[reel].TrackNames
+			for _, c := range m.Turn {
+				out.Notes = append(out.Notes, fmt.Sprintf("%s: %s has opposite polarity and is turned over in the mix", reel, trackName(names, c)))
+			}
+			for _, c := range m.Leave {
+				out.Notes = append(out.Notes, fmt.Sprintf("%s: next to nothing is on %s; it is left out of the mix", reel, trackName(names, c)))
+			}
+		}
+		p.Channels, p.Turned = m.Use, m.Turn
+	}
+	return mixings, nil
+}
+
+// trackName calls a channel, counted from 0, as people do.
+func trackName(names []string, c int) string {
+	if c < len(names) && names[c] != "" {
+		return fmt.Sprintf("channel %d (%s)", c+1, names[c])
+	}
+	return fmt.Sprintf("channel %d", c+1)
+}
+
+// mixed is a recording as a stringout mixes it.
 type mixed struct {
 	sound.Stream
-	mono []float64
+	mixing sound.Mixing
+	mono   []float64
 }
 
 // Info is that of the mix.
@@ -79,15 +117,7 @@ func (m *mixed) Next() (sound.Block, error) {
 	if err != nil || len(b.Samples) == 1 {
 		return b, err
 	}
-	m.mono = append(m.mono[:0], b.Samples[0]...)
-	for _, x := range b.Samples[1:] {
-		for i, v := range x {
-			m.mono[i] += v
-		}
-	}
-	for i := range m.mono {
-		m.mono[i] /= float64(len(b.Samples))
-	}
+	m.mono = m.mixing.Average(b.Samples, m.mono)
 	return sound.Block{Start: b.Start, Samples: [][]float64{m.mono}}, nil
 }
 

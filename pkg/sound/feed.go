@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 )
 
 // feed gives a cut's samples in order: chosen, mixed, resampled, with gain.
@@ -129,6 +130,10 @@ func (f *feed) mix(dst [][]float64, at, run int) {
 		g := gain / float64(len(from))
 		clear(d)
 		for _, s := range from {
+			g := g
+			if slices.Contains(f.c.piece.Turned, s) {
+				g = -g
+			}
 			for i, v := range f.block.Samples[s][f.used : f.used+run] {
 				d[i] += v * g
 			}

@@ -36,6 +36,8 @@ type Piece struct {
 	// has are kept one for one; one goes to every output channel; else their
 	// plain average does.
 	Channels []int
+	// Turned are those of them that are mixed with opposite polarity.
+	Turned []int
 }
 
 // StringoutOptions says how to write; the zero value is the highest sample
