@@ -41,7 +41,7 @@ func TestReadmeTour(t *testing.T) {
 	if err := os.Symlink(samples, filepath.Join(dir, "samples")); err != nil {
 		t.Fatal(err)
 	}
-	env := append(os.Environ(), "PATH="+filepath.Dir(build(t))+":"+os.Getenv("PATH"), "NO_COLOR=1", "RUSHLIGHT_WHO=joss")
+	env := append(os.Environ(), "RUSHLIGHT_BANK=", "PATH="+filepath.Dir(build(t))+":"+os.Getenv("PATH"), "NO_COLOR=1", "RUSHLIGHT_WHO=joss")
 	var got bytes.Buffer
 	inside := false
 	commands := 0

@@ -108,16 +108,32 @@ type named struct {
 func groups() []group {
 	return []group{
 		{"The bank", []named{
-			{"new", newCommand}, {"ingest", ingestCommand}, {"status", statusCommand}, {"reels", reelsCommand},
-			{"speakers", speakersCommand}, {"voices", voicesCommand}, {"sync", syncCommand}, {"relink", relinkCommand},
+			{"new", newCommand},
+			{"ingest", ingestCommand},
+			{"status", statusCommand},
+			{"reels", reelsCommand},
+			{"speakers", speakersCommand},
+			{"voices", voicesCommand},
+			{"sync", syncCommand},
+			{"relink", relinkCommand},
 		}},
 		{"What was said", []named{
-			{"listen", listenCommand}, {"worksheet", worksheetCommand}, {"find", findCommand}, {"show", showCommand},
-			{"like", likeCommand}, {"takes", takesCommand}, {"themes", themesCommand}, {"best", bestCommand},
+			{"listen", listenCommand},
+			{"worksheet", worksheetCommand},
+			{"find", findCommand},
+			{"show", showCommand},
+			{"like", likeCommand},
+			{"takes", takesCommand},
+			{"themes", themesCommand},
+			{"best", bestCommand},
 		}},
 		{"The edit", []named{
-			{"tag", tagCommand}, {"selects", selectsCommand}, {"outline", outlineCommand}, {"export", exportCommand},
-			{"subtitles", subtitlesCommand}, {"convert", convertCommand},
+			{"tag", tagCommand},
+			{"selects", selectsCommand},
+			{"outline", outlineCommand},
+			{"export", exportCommand},
+			{"subtitles", subtitlesCommand},
+			{"convert", convertCommand},
 		}},
 		{"Second thoughts", []named{{"history", historyCommand}, {"undo", undoCommand}}},
 	}
