@@ -23,8 +23,9 @@ type plainReader struct {
 	// waiting is that label as text until somebody speaks under it.
 	waiting string
 	// lead is talk that stands before the first time, from line leadAt on.
-	lead   []string
-	leadAt int
+	// parted of its lines have a blank line behind them.
+	lead           []string
+	leadAt, parted int
 	// names holds the speakers that a worksheet of ours lists.
 	names []string
 }
@@ -70,6 +71,9 @@ func (p *plainReader) line(line string, n int) error {
 	s := strings.TrimSpace(line)
 	if s == "" {
 		p.block = ""
+		if len(p.cues) == 0 {
+			p.parted = len(p.lead)
+		}
 		return nil
 	}
 	if len(p.cues) == 0 && strings.HasPrefix(s, "#") {
@@ -178,25 +182,53 @@ func (p *plainReader) begin(st stamp, speaker string, n int) error {
 	return nil
 }
 
-// beginLead makes a cue of the talk before the first time: from 0, or before a
-// timecode from as much earlier as the words take.
+// beginLead makes a cue of the talk before the first time.
 func (p *plainReader) beginLead(first timecode.Ticks) {
-	if len(p.lead) == 0 {
+	if len(p.lead) == 0 || len(p.cues) > 0 {
+		return
+	}
+	p.cues = append(p.cues, Cue{Span: timecode.Span{In: first, Out: NoTime}, OpenEnd: true, Line: p.leadAt})
+	for _, s := range p.lead {
+		p.add(s)
+	}
+	p.speaker, p.waiting = "", ""
+}
+
+// settleLead tells a head ("Reel: D1") from talk before the first time: its
+// labels never come back, and a blank line parts it. Talk begins at 0, or before
+// a timecode as much earlier as the words take.
+func (p *plainReader) settleLead() {
+	if len(p.lead) == 0 || len(p.cues) == 0 {
+		return
+	}
+	speaks := map[string]bool{}
+	for _, c := range p.cues[1:] {
+		for _, l := range c.Lines {
+			speaks[l[0].Speaker] = true
+		}
+	}
+	c := &p.cues[0]
+	for n := p.parted; n > 0 && len(c.Lines) > 0; n-- {
+		name := c.Lines[0][0].Speaker
+		if name == "" || speaks[name] {
+			break
+		}
+		p.repair(p.leadAt, "text before the first time: kept as a comment")
+		p.doc.Comments = append(p.doc.Comments, name+": "+c.Lines[0].Plain())
+		c.Lines = c.Lines[1:]
+		p.leadAt++
+	}
+	if len(c.Lines) == 0 {
+		p.cues = p.cues[1:]
 		return
 	}
 	const perWord = 400 * timecode.Millisecond
 	in := timecode.Ticks(0)
 	if p.doc.Labels {
-		in = max(first-perWord*timecode.Ticks(len(strings.Fields(strings.Join(p.lead, " ")))), 0)
+		in = max(c.In-perWord*timecode.Ticks(len(strings.Fields(strings.Join(p.lead, " ")))), 0)
 	}
+	c.In, c.Line = min(in, c.In), p.leadAt
 	p.repair(p.leadAt, "talk before the first time: taken to begin at %s", in)
-	p.cues = append(p.cues, Cue{Span: timecode.Span{In: min(in, first), Out: NoTime}, OpenEnd: true, Line: p.leadAt})
-	lead := p.lead
-	p.lead = nil
-	for _, s := range lead {
-		p.add(s)
-	}
-	p.speaker, p.waiting = "", ""
 }
 
 // text adds one line of text to the cue, or to several where it has times in
@@ -242,6 +274,7 @@ func (p *plainReader) add(s string) {
 // collect drops the cues without text; such a time ends the cue before it.
 func (p *plainReader) collect() {
 	coarse := true
+	p.settleLead()
 	for _, c := range p.cues {
 		out := p.doc.Cues
 		if len(c.Lines) > 0 {
@@ -254,6 +287,7 @@ func (p *plainReader) collect() {
 		}
 	}
 	namesOnTop(p.doc.Cues)
+	namesBeforeDash(p.doc.Cues)
 	p.doc.Coarse = coarse && len(p.doc.Cues) > 0
 }
 
@@ -294,6 +328,39 @@ func namesOnTop(cues []Cue) {
 			c.Lines = c.Lines[1:]
 			for _, l := range c.Lines {
 				l[0].Speaker = who
+			}
+		}
+	}
+}
+
+// namesBeforeDash takes a name before a dash as the speaker where nearly all
+// cues have one: "(0:10) Ines – It was the bell."
+func namesBeforeDash(cues []Cue) {
+	cut := func(c *Cue) (name, rest string) {
+		if len(c.Lines) == 0 || c.Speaker() != "" || c.Lines[0][0].Dash {
+			return "", ""
+		}
+		for _, dash := range []string{" – ", " — ", " - "} {
+			if name, rest, ok := strings.Cut(c.Lines[0][0].Text, dash); ok && isName(name) && !blank(rest) {
+				return name, strings.TrimSpace(rest)
+			}
+		}
+		return "", ""
+	}
+	n := 0
+	for i := range cues {
+		if name, _ := cut(&cues[i]); name != "" {
+			n++
+		}
+	}
+	if n < 2 || n*10 < len(cues)*8 {
+		return
+	}
+	for i := range cues {
+		if name, rest := cut(&cues[i]); name != "" {
+			cues[i].Lines[0][0].Text = rest
+			for _, l := range cues[i].Lines {
+				l[0].Speaker = name
 			}
 		}
 	}

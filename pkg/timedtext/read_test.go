@@ -108,6 +108,16 @@ func TestReadPlain(t *testing.T) {
 		{"names without colon", "00:00:10 Ines Corrigan\nBell.\n\n00:00:20 Joss\nWho rang?\n\n00:00:30 Ines Corrigan\nNobody.", "10-20… [Ines Corrigan] Bell.\n20-30… [Joss] Who rang?\n30-end… [Ines Corrigan] Nobody.", p, 0},
 		{"label with an aside", "[0:10] INES (off mic): Bell.", "10-end… [INES] (off mic) Bell.", p, 0},
 		{"time in brackets after the name and colon", "Speaker 1 (00:12): Bell.\nSpeaker 2 (00:20): Ring.", "12-20… [Speaker 1] Bell.\n20-end… [Speaker 2] Ring.", p, 0},
+		{"bold name, time in round brackets", "**Joss** (0:01): Hello.\n\n**Ines** (0:05): Yes.", "1-5… [Joss] Hello.\n5-end… [Ines] Yes.", p, 0},
+		{"bold name, time in square brackets", "**Joss** [00:00:01]: Hello.\n\n**Ines** [00:00:05]: Yes.", "1-5… [Joss] Hello.\n5-end… [Ines] Yes.", p, 0},
+		{"bold name and time", "**Joss [0:01]:** Hello.\n\n**Ines [0:05]:** Yes.", "1-5… [Joss] Hello.\n5-end… [Ines] Yes.", p, 0},
+		{"numbered, dash after the name", "1. (00:00:01) Joss – Hello there.\n2. (00:00:05) Ines – Yes.", "1-5… [Joss] Hello there.\n5-end… [Ines] Yes.", p, 0},
+		{"a dash in the words", "(0:01) Ines – she rang.\n(0:05) Yes.\n(0:07) No.", "1-5… Ines – she rang.\n5-7… Yes.\n7-end… No.", p, 0},
+		{"a word for the time, names in capitals", "TC 10:00:01:05\nJOSS\nHello there.\n\nTC 10:00:05:10\nINES\nYes.", "36001.20-36005.40… [JOSS] Hello there.\n36005.40-end… [INES] Yes.", p, 0},
+		{"a word for the time before a name", "TC: 0:01 Joss: Hello.\nTC: 0:05 Ines: Yes.", "1-5… [Joss] Hello.\n5-end… [Ines] Yes.", p, 0},
+		{"a head with labels", "Reel: D1\nDate: 3 May 2026\n\n00:01\tJ\tHello there.\n00:05\tI\tYes.", "1-5… [J] Hello there.\n5-end… [I] Yes.", p, 2},
+		{"a head, then talk before the first time", "Reel: D1\n\nJoss: Hello.\n\n[0:05] Ines: Yes.\n[0:09] Joss: Good.", "0-5… [Joss] Hello.\n5-9… [Ines] Yes.\n9-end… [Joss] Good.", p, 2},
+		{"talk before the first time", "Joss: Hello.\n[0:05] Ines: Yes.", "0-5… [Joss] Hello.\n5-end… [Ines] Yes.", p, 1},
 		{"drop-frame dash and dot", "00:12:04.500 - Ines: Bell.", "724.50-end… [Ines] Bell.", p, 0},
 	})
 }

@@ -1,6 +1,7 @@
 package timedtext
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -121,10 +122,19 @@ end:
 	return s[:i], s[i:], units > 0
 }
 
+// beforeStamp is what may stand before the time of a line: the number of an
+// entry before a bracket, or a word for the time.
+var beforeStamp = regexp.MustCompile(`^(?:\d{1,5}[.)][ \t]+|(?i:tc|tcr|tc in|timecode|timestamp)[ \t]*[:=]?[ \t]*)`)
+
 // leadLine reads the front of a line of a plain-text transcript: a time, a
 // speaker, or both in either order. Without a time ok is false.
 func leadLine(line string) (st stamp, speaker, rest string, ok bool) {
 	s := strings.TrimLeftFunc(line, func(r rune) bool { return isMark(r) || r == ' ' || r == '\t' || r == '\u00a0' })
+	if m := beforeStamp.FindString(s); m != "" {
+		if _, _, ok := leadStamp(s[len(m):]); ok {
+			s = s[len(m):]
+		}
+	}
 	if st, rest, ok = leadStamp(s); ok {
 		trimmed := strings.TrimLeft(rest, " \t")
 		if !st.bracket || strings.HasPrefix(trimmed, ":") || strings.HasPrefix(trimmed, "|") {
@@ -135,8 +145,16 @@ func leadLine(line string) (st stamp, speaker, rest string, ok bool) {
 	// INES [00:12:04] …, INES: (0:23) …
 	if i := strings.IndexAny(s, "[(<{"); i > 0 && i <= 2*maxLabel {
 		name := strings.TrimRight(s[:i], " \t:-–,")
+		bold := strings.HasPrefix(name, "**")
+		if bold {
+			name = strings.TrimRight(strings.Trim(name, "*"), " \t:-–,")
+		}
 		if st, rest, ok = leadStamp(s[i:]); ok && isName(name) {
-			return st, name, strings.TrimLeft(strings.TrimLeft(rest, " \t"), ": \t"), true
+			rest = strings.TrimLeft(strings.TrimLeft(rest, " \t"), ": \t")
+			if bold && strings.Count(s[:i], "**") == 1 { // the mark that ends it stands behind the time
+				rest = strings.TrimLeft(strings.TrimPrefix(rest, "**"), ": \t")
+			}
+			return st, name, rest, true
 		}
 	}
 	// INES 00:12:04 alone on its line.
