@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
 	"slices"
@@ -17,7 +18,7 @@ import (
 // Change, for one goroutine at a time. It reads what it wrote.
 type Tx struct {
 	ctx   context.Context
-	tx    *sql.Tx
+	conn  *sql.Conn
 	view  view
 	stmts map[string]*sql.Stmt
 	// rows are those written so far; ahead holds images of others, read
@@ -34,6 +35,7 @@ type Tx struct {
 	who     string
 	now     func() time.Time
 	at      time.Time
+	done    bool
 }
 
 // pendingRow is a row that has changed, as it was before.
@@ -69,56 +71,94 @@ func (b *Bank) change(ctx context.Context, kind, summary string, f func(*Tx) (in
 	if b.opt.ReadOnly {
 		return story.Entry{}, fmt.Errorf("change %s: %w: it was opened for reading", b.dir, ErrReadOnly)
 	}
-	sqlTx, err := b.db.BeginTx(ctx, nil)
+	conn, err := b.db.Conn(ctx)
 	if err != nil {
 		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
-	// After Commit this does nothing; it also ends a transaction whose f
-	// panics.
-	defer func() { _ = sqlTx.Rollback() }()
-	if err := b.sameForm(ctx, sqlTx); err != nil {
-		return story.Entry{}, err
+	defer func() { _ = conn.Close() }()
+	// A change takes the right to write when it begins, so that it waits there
+	// and never fails half way.
+	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
 	tx := &Tx{
-		ctx: ctx, tx: sqlTx, view: view{sqlTx}, summary: summary, who: b.who, now: b.now,
+		ctx: ctx, conn: conn, view: view{conn}, summary: summary, who: b.who, now: b.now,
 		stmts: map[string]*sql.Stmt{}, rows: map[rowID]rowChange{}, ahead: map[rowID][]byte{},
+	}
+	// It also ends a transaction whose f panics.
+	defer tx.end()
+	if err := b.sameForm(ctx, conn); err != nil {
+		return story.Entry{}, err
 	}
 	undoes, err := f(tx)
 	if err != nil {
+		if ctx.Err() != nil {
+			// Whatever it failed with came of that.
+			err = ctx.Err()
+		}
 		return story.Entry{}, err
 	}
-	rows, err := tx.finish()
+	e, err := tx.commit(story.Entry{Who: b.who, Kind: kind, Undoes: undoes})
 	if err != nil {
-		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
-	}
-	e := story.Entry{}
-	switch {
-	case rows > 0:
-		e = story.Entry{
-			Number: tx.entry, When: tx.moment(), Who: b.who, Kind: kind, Summary: tx.summary,
-			Undoes: undoes, Rows: rows,
-		}
-		err = tx.enter(e)
-	case !tx.beside:
-		return e, nil
-	case tx.entry > 0:
-		// All rows are again as they were.
-		_, err = sqlTx.ExecContext(ctx, "DELETE FROM journal WHERE entry = ?", tx.entry)
-	}
-	if err != nil {
-		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
-	}
-	if err := sqlTx.Commit(); err != nil {
 		return story.Entry{}, fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
 	return e, nil
 }
 
+// commit writes the journal's entry and ends the transaction for good. A
+// change that changed nothing has no entry.
+func (tx *Tx) commit(e story.Entry) (story.Entry, error) {
+	rows, err := tx.finish()
+	if err != nil {
+		return e, err
+	}
+	switch {
+	case rows > 0:
+		e.Number, e.When, e.Summary, e.Rows = tx.entry, tx.moment(), tx.summary, rows
+		err = tx.enter(e)
+	case !tx.beside:
+		return story.Entry{}, nil
+	case tx.entry > 0:
+		// All rows are again as they were.
+		_, err = tx.conn.ExecContext(tx.ctx, "DELETE FROM journal WHERE entry = ?", tx.entry)
+	}
+	if err == nil {
+		err = tx.ctx.Err()
+	}
+	if err != nil {
+		return e, err
+	}
+	// From here on it isn't stopped any more.
+	if _, err := tx.conn.ExecContext(context.WithoutCancel(tx.ctx), "COMMIT"); err != nil {
+		return e, err
+	}
+	tx.done = true
+	if rows == 0 {
+		e = story.Entry{}
+	}
+	return e, nil
+}
+
+// end lets go of what the transaction holds and takes it back if it isn't
+// done, before Change returns: a program may end right after.
+func (tx *Tx) end() {
+	for _, s := range tx.stmts {
+		_ = s.Close()
+	}
+	if tx.done {
+		return
+	}
+	if _, err := tx.conn.ExecContext(context.WithoutCancel(tx.ctx), "ROLLBACK"); err != nil {
+		// SQLite may have done it itself; the connection isn't used again.
+		_ = tx.conn.Raw(func(any) error { return driver.ErrBadConn })
+	}
+}
+
 // sameForm refuses to write if a newer program has brought the bank to a new
 // form, or is about to, since it was opened here.
-func (b *Bank) sameForm(ctx context.Context, tx *sql.Tx) error {
+func (b *Bank) sameForm(ctx context.Context, q querier) error {
 	var version int
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+	if err := q.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return fmt.Errorf("change %s: %w", b.dir, fault(err))
 	}
 	switch {
@@ -151,7 +191,7 @@ func (tx *Tx) flush() error {
 	}
 	if tx.entry == 0 {
 		// What else it says is known at the end.
-		err := tx.tx.QueryRowContext(tx.ctx, `INSERT INTO journal (entry, at, who, kind, summary, undoes, changes)
+		err := tx.conn.QueryRowContext(tx.ctx, `INSERT INTO journal (entry, at, who, kind, summary, undoes, changes)
 			SELECT coalesce(max(entry), 0) + 1, '', '', '', '', 0, 0 FROM journal RETURNING entry`).Scan(&tx.entry)
 		if err != nil {
 			return fault(err)
@@ -207,7 +247,7 @@ func (tx *Tx) finish() (rows int, err error) {
 
 // enter writes the entry itself.
 func (tx *Tx) enter(e story.Entry) error {
-	_, err := tx.tx.ExecContext(tx.ctx, "UPDATE journal SET at = ?, who = ?, kind = ?, summary = ?, undoes = ?, changes = ? WHERE entry = ?",
+	_, err := tx.conn.ExecContext(tx.ctx, "UPDATE journal SET at = ?, who = ?, kind = ?, summary = ?, undoes = ?, changes = ? WHERE entry = ?",
 		moment(e.When), e.Who, e.Kind, e.Summary, e.Undoes, e.Rows, e.Number)
 	return err
 }

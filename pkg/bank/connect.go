@@ -45,8 +45,7 @@ func source(path string, mode openMode, busy time.Duration) string {
 	switch mode {
 	case modeWrite, modeCopy:
 		v.Add("_pragma", "foreign_keys(1)")
-		// A change takes the right to write when it begins, so that it
-		// waits there and never fails half way.
+		// As Change does, migrations take the right to write at once.
 		v.Set("_txlock", "immediate")
 	case modeQuery:
 		v.Add("_pragma", "query_only(1)")

@@ -227,7 +227,7 @@ func (tx *Tx) prepare(query string) (*sql.Stmt, error) {
 	if s, ok := tx.stmts[query]; ok {
 		return s, nil
 	}
-	s, err := tx.tx.PrepareContext(tx.ctx, query)
+	s, err := tx.conn.PrepareContext(tx.ctx, query)
 	if err != nil {
 		return nil, fault(err)
 	}

@@ -144,3 +144,35 @@ func TestTwoPrograms(t *testing.T) {
 	replays(t, t, b, 0)
 	// newBank asks SQLite whether the bank is whole.
 }
+
+// A change that is stopped is taken back before Change returns, whatever the
+// statement that it was stopped in: a program that closes the bank and ends
+// right after leaves nothing beside it.
+func TestStoppedChange(t *testing.T) {
+	for round := range 5 {
+		dir := filledBank(t)
+		b, err := Open(t.Context(), dir, testOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		before := dump(t, b)
+		ctx, stop := context.WithCancel(t.Context())
+		quotes := sayings("D2-INT2", strings.Fields(strings.Repeat("bell ", 20_000))...)
+		_, err = b.Change(ctx, "ingest", "", func(tx *Tx) error {
+			time.AfterFunc(time.Duration(20+30*round)*time.Millisecond, stop)
+			return tx.PutQuotes("D2-INT2", quotes)
+		})
+		if !errors.Is(err, context.Canceled) {
+			t.Errorf("got %v, want to be stopped", err)
+		}
+		closed(t, b)
+		if left := files(t, dir); len(left) != 1 {
+			t.Errorf("got %d files, want only %s", len(left), File)
+		}
+		b = openReadOnly(t, dir)
+		if dump(t, b) != before {
+			t.Error("got other rows after a change that was stopped")
+		}
+		closed(t, b)
+	}
+}

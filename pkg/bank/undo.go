@@ -16,7 +16,7 @@ func (b *Bank) Undo(ctx context.Context) (story.Entry, error) {
 	return b.change(ctx, "undo", "", func(tx *Tx) (int64, error) {
 		var n int64
 		var summary, who string
-		err := tx.tx.QueryRowContext(ctx, `SELECT entry, summary, who FROM journal AS j
+		err := tx.conn.QueryRowContext(ctx, `SELECT entry, summary, who FROM journal AS j
 			WHERE undoes = 0 AND NOT EXISTS (SELECT 1 FROM journal AS u WHERE u.undoes > 0 AND u.undoes = j.entry)
 			ORDER BY entry DESC LIMIT 1`).Scan(&n, &summary, &who)
 		if isNone(err) {

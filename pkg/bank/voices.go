@@ -87,12 +87,12 @@ func (b *Bank) ScrubMeasures(ctx context.Context) error {
 // zeros (https://www.sqlite.org/pragma.html#pragma_secure_delete).
 func (tx *Tx) measuring(query string, args ...any) error {
 	if !tx.beside {
-		if _, err := tx.tx.ExecContext(tx.ctx, "PRAGMA secure_delete = ON"); err != nil {
+		if _, err := tx.conn.ExecContext(tx.ctx, "PRAGMA secure_delete = ON"); err != nil {
 			return fault(err)
 		}
 	}
 	tx.beside = true
-	if _, err := tx.tx.ExecContext(tx.ctx, query, args...); err != nil {
+	if _, err := tx.conn.ExecContext(tx.ctx, query, args...); err != nil {
 		return fmt.Errorf("store measures: %w", fault(err))
 	}
 	return nil
