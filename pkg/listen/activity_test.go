@@ -41,10 +41,9 @@ func cleanTalk(d dialogue, names []string, steps int) []bool {
 // Built dialogues of real voices (Debian's asterisk-core-sounds-en-wav and
 // -es-wav) in pink noise, dry and in made rooms; the truth is the clean sound's,
 // so that what a room adds counts as false alarm. Parameters were chosen on
-// English. The bounds are this project's aims (docs/figures.md), for both languages
-// together; English alone at 30 dB in the longer room passes it (9.3 %
-// measured, 8 wanted). For the last room, which the aims do not ask
-// for, they are what was measured, with room.
+// English. The bounds are this project's aims (docs/figures.md), for both
+// languages together; for the last room, which the aims do not ask for, they
+// are what was measured, with room.
 func TestActivityCorpus(t *testing.T) {
 	for _, room := range []struct {
 		name       string
@@ -54,7 +53,7 @@ func TestActivityCorpus(t *testing.T) {
 		{"dry", 0, 0, [3]float64{3, 4, 8}},
 		{"0.4 s, direct sound 3 dB over the rest", 0.4, 3, [3]float64{8, 10, 15}},
 		{"0.8 s, direct sound as loud as the rest", 0.8, 0, [3]float64{8, 10, 15}},
-		{"0.8 s, direct sound 5 dB under the rest", 0.8, -5, [3]float64{11, 9, 8}},
+		{"0.8 s, direct sound 5 dB under the rest", 0.8, -5, [3]float64{8, 8, 8}},
 	} {
 		for i, snr := range []float64{30, 20, 10} {
 			if wideSeeds() == 1 && (i != 1 || room.rt == 0.4) {
@@ -71,6 +70,16 @@ func TestActivityCorpus(t *testing.T) {
 				t.Errorf("%s, %.0f dB: detection error %.1f %%, want at most %.0f", room.name, snr, got, room.want[i])
 			}
 		}
+	}
+}
+
+// The tail of a long room isn't speech: English at 30 dB, in which it drowned
+// many silences (9.5 % before it was taken off, 8 wanted).
+func TestActivityInLongRoom(t *testing.T) {
+	miss, fa, speech := activity(t, "en", 0.8, 0, 30)
+	t.Logf("detection error %.1f %% (miss %.1f, false alarm %.1f)", pct(miss+fa, speech), pct(miss, speech), pct(fa, speech))
+	if got := pct(miss+fa, speech); got > 6 {
+		t.Errorf("detection error %.1f %%, want at most 6", got)
 	}
 }
 

@@ -197,7 +197,8 @@ func (a *analysis) detect() []stretch {
 			hidden = masked{levels: lv, floor: floor, below: below, least: leastOf(loud)}
 		}
 	}
-	return hidden.settle(a.find(score, true), len(score))
+	talk := hidden.settle(a.find(score, true), len(score))
+	return a.withoutTails(talk, hidden, floors)
 }
 
 // dropTones takes the voice away from cells that hold one pitch longer than
