@@ -19,7 +19,9 @@
 // name that readers ignore, and switched by a rename. See generation.go and
 // docs/decisions/0005-index-generations.md. A full build writes bleve's
 // segment itself (segment.go), an update lets bleve write; whole lists are read
-// straight from the segments (list.go).
+// straight from the segments (list.go). A search for the best hits works on
+// sets of documents and reads each list once (sweep.go and
+// docs/decisions/0010-common-words.md).
 //
 // # Words
 //
