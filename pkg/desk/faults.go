@@ -23,6 +23,7 @@ type FileFaults struct {
 	// Problem and Hint say why the file could not be heard, "" if it was.
 	Problem, Hint string
 	err           error
+	rated         bool // the file says its frame rate
 }
 
 type faultJSON struct {
@@ -128,6 +129,7 @@ func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, er
 	if err := clockFaults(ctx, out.Files, opt); err != nil {
 		return out, err
 	}
+	cardFaults(out.Files)
 	for _, r := range g.refused {
 		out.Files = append(out.Files, FileFaults{Path: r.Path, Problem: r.What, Hint: r.Hint})
 	}
@@ -164,6 +166,7 @@ func faultsOf(ctx context.Context, path string) FileFaults {
 		in.describeSound(&f.Recording, path, info)
 		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info)})
 		f.Notes = rd.Info().Notes
+		f.rated = info.Production != nil && info.Production.Base.Rate.Known()
 		if info.Missing > 0 {
 			f.Faults = append([]listen.Fault{cutShort(info)}, f.Faults...)
 		}

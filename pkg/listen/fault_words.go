@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // faults puts into words what the ears and the comparison found.
@@ -99,7 +100,7 @@ func (f *faultFinder) runs(e *faultEar, add addFault) {
 		case p.n >= 10:
 			x.Severity = FaultWarn
 		}
-		x.What = fmt.Sprintf("%d tops cut flat at %.1f dBFS", p.n, x.Value)
+		x.What = fmt.Sprintf("%d tops cut flat at %s dBFS", p.n, levelText(x.Value, 1))
 		x.Do = "turn the input down by 10 dB and ask again; if it can't be said again, declip in the edit"
 		add(p, x)
 	}
@@ -139,7 +140,7 @@ func (f *faultFinder) hum(e *faultEar, talk float64, add addFault) {
 			case p.value > talk-38:
 				x.Severity = FaultWarn
 			}
-			x.What = fmt.Sprintf("mains hum at %.1f Hz and its multiples, %.0f dBFS, %.0f dB under the talk", e.hum.base[m], p.value, talk-p.value)
+			x.What = fmt.Sprintf("mains hum at %.1f Hz and its multiples, %s dBFS, %.0f dB under the talk", e.hum.base[m], levelText(p.value, 0), talk-p.value)
 			x.Do = "look for mains cables beside the microphone's, ground loops, fridges and transformers; in the edit, notch out these lines"
 			add(p, x)
 		}
@@ -158,7 +159,7 @@ func (f *faultFinder) rumble(e *faultEar, talk float64, add addFault) {
 		case p.value > talk-12:
 			x.Severity = FaultWarn
 		}
-		x.What = fmt.Sprintf("rumble under 45 Hz (wind, handling, traffic), up to %.0f dBFS, talk at %.0f", p.value, talk)
+		x.What = fmt.Sprintf("rumble under 45 Hz (wind, handling, traffic), up to %s dBFS, talk at %s", levelText(p.value, 0), levelText(talk, 0))
 		x.Do = "windshield, shock mount, low cut at the microphone; in the edit, a high-pass at 80 Hz"
 		add(p, x)
 	}
@@ -226,7 +227,17 @@ func (f *faultFinder) low(e *faultEar, talk float64, add addFault) {
 	case talk < lowWarn:
 		x.Severity = FaultWarn
 	}
-	x.What = fmt.Sprintf("the loudest sound reaches only %.0f dBFS", talk)
+	x.What = fmt.Sprintf("the loudest sound reaches only %s dBFS", levelText(talk, 0))
 	x.Do = "turn the input up or come closer; check that this microphone is the one that was meant"
 	add(faultPlace{from: 0, to: f.frames}, x)
+}
+
+// levelText is a level with so many decimals as people write it: with a minus
+// sign, and none before a zero.
+func levelText(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		return strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "−", 1)
 }
