@@ -25,7 +25,8 @@ type FirstSaid struct {
 // speaker, in the order of shooting (story.CompareShots). Only Text and
 // Wide of the query count: what merely stands near is nobody's saying. start
 // gives the start timecode of a reel, 0 where it isn't known; nil knows none.
-func (i *Index) First(ctx context.Context, q Query, start func(reel string) timecode.Ticks) ([]FirstSaid, error) {
+func (i *Index) First(ctx context.Context, q Query, start func(reel string) timecode.Ticks) (out []FirstSaid, err error) {
+	defer caught(&err)
 	a, err := i.answer(ctx, Query{Text: q.Text, Wide: q.Wide})
 	if err != nil {
 		return nil, err
@@ -62,7 +63,6 @@ func (i *Index) First(ctx context.Context, q Query, start func(reel string) time
 		return cmp.Or(story.CompareShots(a.shot, b.shot), cmp.Compare(ranks.at(a.doc), ranks.at(b.doc)))
 	})
 	seen := map[uint32]bool{}
-	var out []FirstSaid
 	var shown []ranked
 	for _, c := range all {
 		if !seen[c.speaker] {

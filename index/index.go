@@ -194,7 +194,8 @@ func (i *Index) Quotes() int { return i.cols.live }
 // stands in quotation marks. Case and accents never matter.
 //
 // A query that can't be read gives a *QueryError that says where and why.
-func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
+func (i *Index) Search(ctx context.Context, q Query) (res Result, err error) {
+	defer caught(&err)
 	a, err := i.asked(ctx, q)
 	if err != nil {
 		return Result{}, err
@@ -210,7 +211,7 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	if q.Best != nil {
 		q.Best(codes)
 	}
-	res := Result{
+	res = Result{
 		Understood: a.e.understood(a.n), Total: p.total, Missing: a.e.missing,
 		Widened: a.e.widened, Smoothed: a.smoothed,
 	}
@@ -236,8 +237,17 @@ func (i *Index) Search(ctx context.Context, q Query) (Result, error) {
 	return res, nil
 }
 
+// caught makes ErrDamaged of a fault of reading: files that don't make sense
+// may lead anywhere, and to check all of them takes longer than most searches.
+func caught(err *error) {
+	if p := recover(); p != nil {
+		*err = fmt.Errorf("search: %v: %w", p, ErrDamaged)
+	}
+}
+
 // All gives the code of every hit of a query, in the order of reels.
-func (i *Index) All(ctx context.Context, text string) ([]story.Code, error) {
+func (i *Index) All(ctx context.Context, text string) (codes []story.Code, err error) {
+	defer caught(&err)
 	n, err := parse(text)
 	if err != nil {
 		return nil, err
@@ -247,7 +257,7 @@ func (i *Index) All(ctx context.Context, text string) ([]story.Code, error) {
 		return nil, err
 	}
 	i.inOrder(found)
-	codes := make([]story.Code, len(found.docs))
+	codes = make([]story.Code, len(found.docs))
 	for k, d := range found.docs {
 		codes[k] = i.cols.code(d)
 	}

@@ -18,7 +18,8 @@ const longestFuzzy = 64
 // nearest first, the more frequent first among equally near ones. Words of up
 // to four letters may differ in one letter, longer ones in two. The words
 // come folded. No word, or none near: an empty list.
-func (i *Index) Near(ctx context.Context, word string, n int) ([]string, error) {
+func (i *Index) Near(ctx context.Context, word string, n int) (near []string, err error) {
+	defer caught(&err)
 	words := foldedWords(strings.Trim(word, `*~"`))
 	if len(words) != 1 {
 		return nil, nil

@@ -40,7 +40,8 @@ const (
 // what is said around (see Query.Smooth). The quote itself is not among them.
 // Score is at most 1. Marks are its own words where a hit has them. A quote
 // without a telling word gives none; a code that is not there ErrNoQuote.
-func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) ([]Hit, error) {
+func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) (hits []Hit, err error) {
+	defer caught(&err)
 	e := i.evaluator(ctx)
 	found, terms, err := e.like(code, opt.SameReel)
 	if err != nil {
@@ -53,7 +54,7 @@ func (i *Index) Like(ctx context.Context, code story.Code, opt LikeOptions) ([]H
 	case limit < 0:
 		limit = len(found.docs)
 	}
-	hits, err := e.withMarks(i.best(found, 0, limit), terms)
+	hits, err = e.withMarks(i.best(found, 0, limit), terms)
 	if err != nil {
 		return nil, fmt.Errorf("like: %w", err)
 	}

@@ -112,7 +112,10 @@ func (s *sweeper) readAll(twice set, best *top) error {
 	for k, p := range s.from {
 		looks[k] = look{sweeper: s, best: &top{want: best.want, cols: best.cols}}
 		shared := s.root.docs.countBoth(p.docs) == twice.countBoth(p.docs)
-		reading.Go(func() { errs[k] = looks[k].read(p, shared) })
+		reading.Go(func() {
+			defer caught(&errs[k])
+			errs[k] = looks[k].read(p, shared)
+		})
 	}
 	reading.Wait()
 	for _, l := range looks {

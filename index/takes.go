@@ -37,7 +37,8 @@ const takesLook = 300
 // same, 0 to 1. The quote itself is not among them. A saying of fewer than
 // four telling words has only those with exactly its words. A code that is not there
 // gives ErrNoQuote.
-func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
+func (i *Index) Takes(ctx context.Context, code story.Code) (hits []Hit, err error) {
+	defer caught(&err)
 	doc, own, err := i.document(code)
 	if err != nil {
 		return nil, fmt.Errorf("takes: %w", err)
@@ -66,7 +67,7 @@ func (i *Index) Takes(ctx context.Context, code story.Code) ([]Hit, error) {
 		}
 	}
 	slices.SortFunc(best, better)
-	hits, err := e.withMarks(best, terms)
+	hits, err = e.withMarks(best, terms)
 	if err != nil {
 		return nil, fmt.Errorf("takes: %w", err)
 	}

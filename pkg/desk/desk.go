@@ -90,6 +90,8 @@ func Hint(err error) string {
 		return "make one with 'rushlight new DIR', or name it with --bank DIR or RUSHLIGHT_BANK"
 	case errors.Is(err, bank.ErrBusy):
 		return "another program is writing to this bank; try again in a moment"
+	case errors.Is(err, index.ErrDamaged):
+		return "remove the folder 'index' in the bank: the next search makes it anew, nothing is lost with it"
 	case errors.Is(err, bank.ErrNewer):
 		return "use a newer rushlight; nothing was changed"
 	case errors.Is(err, bank.ErrFull):

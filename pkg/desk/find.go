@@ -196,6 +196,24 @@ func (s *search) run(ctx context.Context, ix *index.Index, opt FindOptions) (err
 // find gathers what a search finds; the search is done again if its index
 // isn't at the bank's state.
 func (d *Desk) find(ctx context.Context, opt FindOptions, s *search) (Found, error) {
+	f, err := d.searched(ctx, opt, s)
+	if !errors.Is(err, index.ErrDamaged) {
+		return f, err
+	}
+	// The index only shadows the bank: it is made anew.
+	state, err := d.bank.State(ctx)
+	if err == nil {
+		err = d.rebuild(ctx, state)
+	}
+	if err != nil {
+		return f, err
+	}
+	f, err = d.searched(ctx, opt, begin(ctx, d.indexDir(), nil, opt))
+	f.Refreshed = true
+	return f, err
+}
+
+func (d *Desk) searched(ctx context.Context, opt FindOptions, s *search) (Found, error) {
 	f := Found{Query: opt.Query, Offset: opt.Offset}
 	state, err := d.bank.State(ctx)
 	if err != nil {
