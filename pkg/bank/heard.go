@@ -15,9 +15,6 @@ func (b *Bank) Heard(ctx context.Context, reel string) (*story.Heard, error) {
 	return view{b.db}.heard(ctx, reel)
 }
 
-// Heard gives what was heard in a reel. ErrNotFound as in Bank.Heard.
-func (tx *Tx) Heard(reel string) (*story.Heard, error) { return tx.view.heard(tx.ctx, reel) }
-
 func (v view) heard(ctx context.Context, reel string) (*story.Heard, error) {
 	var version int
 	var duration timecode.Ticks

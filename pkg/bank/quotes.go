@@ -42,16 +42,6 @@ func (b *Bank) Quotes(ctx context.Context, f Filter) iter.Seq2[story.Quote, erro
 	}
 }
 
-// Quotes streams quotes as Bank.Quotes does, as they are inside the change.
-// Collect them before changing them.
-func (tx *Tx) Quotes(f Filter) iter.Seq2[story.Quote, error] {
-	return func(yield func(story.Quote, error) bool) {
-		if err := tx.view.quotes(tx.ctx, f, yield); err != nil && err != errStopped {
-			yield(story.Quote{}, err)
-		}
-	}
-}
-
 // Quote gives one quote. ErrNotFound.
 func (b *Bank) Quote(ctx context.Context, code story.Code) (story.Quote, error) {
 	return view{b.db}.quote(ctx, code)

@@ -123,7 +123,7 @@ func TestFoundAndGone(t *testing.T) {
 	defer ix.Close()
 	var left story.Quote
 	_, err = d.bank.Change(t.Context(), "test", "", func(tx *bank.Tx) error {
-		for q, err := range tx.Quotes(bank.Filter{}) {
+		for q, err := range d.bank.Quotes(t.Context(), bank.Filter{}) {
 			if err != nil {
 				return err
 			}
