@@ -17,6 +17,10 @@ const (
 	// gapInside is what may still lie within one when the next words plainly
 	// go on (a small letter).
 	gapInside = 6 * timecode.Second
+	// gapHeard ends one before a capital, where it was heard and the cues, at
+	// gapCues apart at least, show it too.
+	gapHeard = timecode.Second
+	gapCues  = 700 * timecode.Millisecond
 	// gapLoose ends a sentence in text without full stops.
 	gapLoose = 700 * timecode.Millisecond
 )
@@ -140,10 +144,20 @@ func (w *weave) gap() {
 	switch {
 	case gap >= gapInside,
 		gap >= gapBreak && !onward,
+		gap >= gapCues && !onward && w.f.quiet.length(c.In) >= gapHeard && w.anew(plain(c.lines)),
 		gap >= gapLoose && w.f.loose,
 		turn != before && turn != "" && before != "" && !onward:
 		w.flush()
 	}
+}
+
+// anew tells whether next can begin a sentence by its capital, and the block so
+// far doesn't break off at a word that nobody stops at. In German, nouns have
+// capitals too.
+func (w *weave) anew(next string) bool {
+	last := strings.ToLower(trimSigns(lastWord(w.cur.text)))
+	return unicode.IsUpper(firstLetter(next)) && w.f.language != "de" &&
+		!isLink(last, w.f.language) && !isFiller(last, w.f.language)
 }
 
 // ended tells whether the block so far ends a sentence.
