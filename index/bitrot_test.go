@@ -56,8 +56,11 @@ func searchAll(t *testing.T, dir string, code story.Code) error {
 	}
 	defer i.Close()
 	for _, q := range []Query{
-		{Text: "bell", Counts: true}, {Text: "bell OR ferry OR winch", Counts: true}, {Text: "bell ferry", Loose: true, Counts: true, Fold: true},
-		{Text: "speaker:ines", Limit: -1}, {Text: "theme:bell rating:>=2", Wide: true},
+		{Text: "bell", Counts: true},
+		{Text: "bell OR ferry OR winch", Counts: true},
+		{Text: "bell ferry", Loose: true, Counts: true, Fold: true},
+		{Text: "speaker:ines", Limit: -1},
+		{Text: "theme:bell rating:>=2", Wide: true},
 	} {
 		if _, e := i.Search(ctx, q); e != nil {
 			err = e

@@ -156,7 +156,7 @@ func (e *evaluator) names(n *factNode) string {
 	case len(names) == 0 && n.say == anyTheme:
 		return " (no quote has one)"
 	case len(names) == 0:
-		return " (" + map[byte]string{factSpeaker: "nobody", factTheme: "no theme", factReel: "no reel", factDay: "no day"}[n.kind] + " of that name)"
+		return " (" + map[byte]string{factSpeaker: "nobody", factTheme: "no theme", factReel: "no words in a reel", factDay: "no day"}[n.kind] + " of that name)"
 	case len(names) > 4:
 		return fmt.Sprintf(" (%s and %d more)", strings.Join(names[:4], ", "), len(names)-4)
 	case len(names) == 1 && strings.HasSuffix(n.say, " "+names[0]):

@@ -160,6 +160,9 @@ func subtitlesCheck(c *call) *cobra.Command {
 				for _, l := range s.Lost {
 					c.printf("%s\n", wrap("mended: "+l, columns, "", plain))
 				}
+				for _, n := range s.Notes {
+					c.printf("%s\n", wrap("note: "+n, columns, "", plain))
+				}
 				for _, f := range s.Findings {
 					c.printf("%s\n", wrap(fmt.Sprintf("%s: %s", f.Severity, f), columns, "", plain))
 				}

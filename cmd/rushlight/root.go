@@ -247,9 +247,13 @@ func (c *call) fail(ctx context.Context, err error) int {
 		_ = enc.Encode(map[string]any{"error": what, "hint": hint, "code": code})
 		return code
 	}
-	c.notef("error: %s\n", what)
+	line := func(s string) string { return s }
+	if isTerminal(c.err) {
+		line = func(s string) string { return strings.TrimPrefix(wrap(s, columns, "  ", plain), "  ") }
+	}
+	c.notef("%s\n", line("error: "+what))
 	if hint != "" {
-		c.notef("hint: %s\n", hint)
+		c.notef("%s\n", line("hint: "+hint))
 	}
 	return code
 }

@@ -40,6 +40,8 @@ type Subtitled struct {
 	Findings []Finding `json:"findings"`
 	// Lost says what the format can't carry.
 	Lost []string `json:"lost,omitempty"`
+	// Notes say what a check had to take, or left out.
+	Notes []string `json:"notes,omitempty"`
 	// Limits are the figures that were kept to.
 	Limits map[string]any `json:"limits"`
 }
@@ -288,7 +290,14 @@ func CheckSubtitles(path string, opt SubtitleOptions) (Subtitled, error) {
 	if err != nil {
 		return Subtitled{}, err
 	}
-	out := subtitled(path, doc, subtitles.Check(doc, lim), lim)
+	against := lim
+	if !doc.Base.Rate.Known() && opt.Rate == "" {
+		against.Base = timecode.Base{}
+	}
+	out := subtitled(path, doc, subtitles.Check(doc, against), lim)
+	if !against.Base.Rate.Known() {
+		out.Notes = append(out.Notes, fmt.Sprintf("the file tells no frame rate: gaps are counted at %s frames/s, and no time is checked against frames (--rate names one)", lim.Base))
+	}
 	for _, r := range doc.Repairs {
 		out.Lost = append(out.Lost, r.String())
 	}

@@ -168,7 +168,7 @@ func (d *Desk) theme(ctx context.Context, name string) (story.Theme, error) {
 		}
 		names = append(names, t.Name)
 	}
-	return story.Theme{}, &Problem{What: fmt.Sprintf("no theme %q", name), Hint: "themes: " + someOf(names), Kind: bank.ErrNotFound}
+	return story.Theme{}, &Problem{What: fmt.Sprintf("no theme %q", name), Hint: themesHint(names), Kind: bank.ErrNotFound}
 }
 
 // Suggest lists what a theme's rule finds that neither carries it nor was
@@ -303,4 +303,12 @@ func (d *Desk) SplitTheme(ctx context.Context, from, to string, codes []story.Co
 // ThemeMap tells which themes meet and how they travel from reel to reel.
 func (d *Desk) ThemeMap(ctx context.Context) (themes.ThemeMap, error) {
 	return themes.Map(ctx, d.bank.Quotes(ctx, bank.Filter{}), themes.MapOptions{})
+}
+
+// themesHint lists themes, or says where they come from.
+func themesHint(names []string) string {
+	if len(names) == 0 {
+		return "there are none yet: rushlight tag CODE +THEME"
+	}
+	return "themes: " + someOf(names)
 }

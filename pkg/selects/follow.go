@@ -28,9 +28,13 @@ func Follow(s story.Selects, r Recut) (out story.Selects, notes []string, change
 		parts := r.Parts[it.Code]
 		switch {
 		case joined && !it.Trimmed:
+			name := string(into)
+			if it.Code != into {
+				name = fmt.Sprintf("%s (in %s now)", it.Code, into)
+			}
 			changed, it.Code, it.Trimmed = true, into, true
 			out.Items = append(out.Items, it)
-			notes = append(notes, fmt.Sprintf("%s, item %d of %q, is part of a longer saying now: its own in and out stay", into, len(out.Items), s.Name))
+			notes = append(notes, fmt.Sprintf("%s, item %d of %q, is part of a longer saying now: its own in and out stay", name, len(out.Items), s.Name))
 		case joined:
 			changed, it.Code = true, into
 			out.Items = append(out.Items, it)
