@@ -30,6 +30,18 @@ func (s set) has(doc uint32) bool { return s[doc/64]&(1<<(doc%64)) != 0 }
 
 func (s set) put(doc uint32) { s[doc/64] |= 1 << (doc % 64) }
 
+func (s set) takeOut(doc uint32) { s[doc/64] &^= 1 << (doc % 64) }
+
+// fill puts in the first n documents.
+func (s set) fill(n uint32) {
+	for k := range n / 64 {
+		s[k] = ^uint64(0)
+	}
+	if n%64 > 0 {
+		s[n/64] |= 1<<(n%64) - 1
+	}
+}
+
 func (s set) add(x set) {
 	for k, w := range x {
 		s[k] |= w
@@ -140,13 +152,30 @@ func (e *evaluator) addTo(s set, empty bool, field, term string) (int, error) {
 	return sum, nil
 }
 
-// live is the set of all documents that weren't taken out.
+// live is the set of all documents that weren't taken out: what the segments
+// have taken out is few, and the ranks of all documents are many to read.
 func (e *evaluator) live() set {
-	if e.alive == nil {
-		e.alive = e.newSet()
-		for _, d := range e.everything() {
-			e.alive.put(d)
+	if e.alive != nil {
+		return e.alive
+	}
+	e.alive = e.newSet()
+	if e.i.lists != nil {
+		e.alive.fill(uint32(e.i.lists.docs()))
+		for _, l := range e.i.lists {
+			if l.dead == nil {
+				continue
+			}
+			for it := l.dead.Iterator(); it.HasNext(); {
+				e.alive.takeOut(l.first + it.Next())
+			}
 		}
+		if e.alive.count() == e.i.cols.live {
+			return e.alive
+		}
+		clear(e.alive)
+	}
+	for _, d := range e.everything() {
+		e.alive.put(d)
 	}
 	return e.alive
 }

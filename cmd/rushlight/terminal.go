@@ -53,12 +53,16 @@ func (t terminal) faint(s string) string { return faintMark + s + endMark }
 // shown is a text as the terminal gets it: nothing steers it but our own
 // highlights, and they only where it paints.
 func shown(s string, paints bool) string {
-	strong, faint, end := "", "", ""
 	if paints {
-		strong, faint, end = "\x1b[1m", "\x1b[2m", "\x1b[0m"
+		return painted.Replace(clean(s))
 	}
-	return strings.NewReplacer(strongMark, strong, faintMark, faint, endMark, end).Replace(clean(s))
+	return unpainted.Replace(clean(s))
 }
+
+var (
+	painted   = strings.NewReplacer(strongMark, "\x1b[1m", faintMark, "\x1b[2m", endMark, "\x1b[0m")
+	unpainted = strings.NewReplacer(strongMark, "", faintMark, "", endMark, "")
+)
 
 // sheet gathers what is printed; whether text may be highlighted is found out
 // once.
