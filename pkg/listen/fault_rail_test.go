@@ -12,7 +12,10 @@ import (
 // there: a knock on the microphone holds a recorder there for a second.
 func TestFaultsFullScaleHeld(t *testing.T) {
 	const rate = 48000
-	for _, ms := range []int{2, 15, 19, 20, 21, 25, 50, 300, 1500} {
+	for ms, severity := range map[int]FaultSeverity{
+		2: FaultNote, 15: FaultNote, 19: FaultNote, 20: FaultNote, 21: FaultNote, 25: FaultNote,
+		60: FaultWarn, 300: FaultWarn, 1500: FaultStop,
+	} {
 		r := rand.New(rand.NewPCG(6, 1))
 		x := make([]float64, 10*rate)
 		for i := range x {
@@ -37,6 +40,9 @@ func TestFaultsFullScaleHeld(t *testing.T) {
 				}
 				if f.Kind == FaultClipping && f.Overlaps(w) {
 					n++
+					if f.Severity != severity {
+						t.Errorf("%d ms: severity %s, want %s", ms, f.Severity, severity)
+					}
 				}
 			}
 			if n != 1 {

@@ -94,10 +94,11 @@ func (f *faultFinder) runs(e *faultEar, add addFault) {
 	for _, p := range e.runs.clipped.places {
 		x := Fault{Kind: FaultClipping, Severity: FaultNote, Value: dbOf(p.value)}
 		part := float64(p.size) / float64(p.to-p.from)
+		flat := float64(p.size) / float64(f.rate) // seconds
 		switch {
-		case p.n >= 100 && part >= 0.005:
+		case p.n >= 100 && part >= 0.005, flat >= 0.5:
 			x.Severity = FaultStop
-		case p.n >= 10:
+		case p.n >= 10, flat >= 0.05:
 			x.Severity = FaultWarn
 		}
 		x.What = fmt.Sprintf("%d tops cut flat at %s dBFS", p.n, levelText(x.Value, 1))
