@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -16,7 +17,7 @@ func energy(q story.Quote, habit Habit, heard *story.Heard) Part {
 		return Part{Name: PartEnergy, Value: 0.5, Why: "not heard"}
 	}
 	d := level - habit.LevelDBFS
-	return Part{Name: PartEnergy, Weight: weightEnergy, Value: 0.5 + d/12, Why: fmt.Sprintf("%+.1f dB against their usual", d)}
+	return Part{Name: PartEnergy, Weight: weightEnergy, Value: 0.5 + d/12, Why: strings.Replace(fmt.Sprintf("%+.1f dB against their usual", d), "-", "−", 1)}
 }
 
 // pace compares words a second with the speaker's own: a little faster is

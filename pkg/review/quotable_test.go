@@ -94,7 +94,7 @@ func TestQuotabilityHears(t *testing.T) {
 	}{
 		{PartEnergy, 0, 0.5, "+0.0 dB"},
 		{PartEnergy, 2, 1, "+6.0 dB"},
-		{PartEnergy, 5, 0, "-25.0 dB"},
+		{PartEnergy, 5, 0, "−25.0 dB"},
 		// 2 s of 10 lie under another's talk: 1 − 3·0.2.
 		{PartAlone, 3, 0.4, "20 %"},
 		{PartAlone, 0, 1, "nobody"},
