@@ -25,12 +25,8 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, mixings map[string]s
 	if want > -5 || want < -60 {
 		return usage("for example --level -23", "--level %g: want a loudness from -60 to -5 LUFS", want)
 	}
-	spans := map[string][]timecode.Span{}
-	for _, p := range pieces {
-		spans[p.Path] = append(spans[p.Path], timecode.Span{In: p.In, Out: p.Out})
-	}
 	measured := map[string][]listen.Measured{}
-	for path, list := range spans {
+	for path, list := range spansOf(pieces) {
 		rd, err := sound.OpenMedia(ctx, path)
 		if err != nil {
 			return err
@@ -59,13 +55,19 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, mixings map[string]s
 	return nil
 }
 
-// mixPieces chooses how the channels of each recording are mixed, by its path,
-// and says where that isn't their plain average.
-func mixPieces(ctx context.Context, pieces []sound.Piece, events []story.Event, recs map[string]story.Recording, out *Exported) (map[string]sound.Mixing, error) {
+// spansOf lists the spans of pieces by the path of their recording, in order.
+func spansOf(pieces []sound.Piece) map[string][]timecode.Span {
 	spans := map[string][]timecode.Span{}
 	for _, p := range pieces {
 		spans[p.Path] = append(spans[p.Path], timecode.Span{In: p.In, Out: p.Out})
 	}
+	return spans
+}
+
+// mixPieces chooses how the channels of each recording are mixed, by its path,
+// and says where that isn't their plain average.
+func mixPieces(ctx context.Context, pieces []sound.Piece, events []story.Event, recs map[string]story.Recording, out *Exported) (map[string]sound.Mixing, error) {
+	spans := spansOf(pieces)
 	mixings := map[string]sound.Mixing{}
 	for i := range pieces {
 		p, reel := &pieces[i], events[i].Reel

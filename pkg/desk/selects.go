@@ -58,22 +58,21 @@ func (d *Desk) NewSelects(ctx context.Context, name, target string) (story.Selec
 // newSelects stores a list that mustn't be there yet.
 func (d *Desk) newSelects(ctx context.Context, s story.Selects, summary string) (story.Selects, error) {
 	return d.putSelects(ctx, s.Name, summary, func(tx *bank.Tx) (story.Selects, error) {
-		_, err := tx.Selects(s.Name)
-		switch {
-		case err == nil:
-			return s, refuse("add to them with 'rushlight selects add', or choose another name", "selects named %q exist already", s.Name)
-		case !errors.Is(err, bank.ErrNotFound):
-			return s, err
-		}
-		return s, notReel(tx, s.Name)
+		return s, nameFree(tx, s.Name, "add to them with 'rushlight selects add', or choose another name")
 	})
 }
 
-// notReel refuses the name of a reel for selects: where either may stand, such
-// as in 'subtitles draft', nobody could tell which is meant.
-func notReel(tx *bank.Tx, name string) error {
-	rec, err := tx.Recording(name)
-	switch {
+// nameFree refuses a name for new selects that others have, with a hint, and
+// that of a reel: where either may stand, such as in 'subtitles draft', nobody
+// could tell which is meant.
+func nameFree(tx *bank.Tx, name, hint string) error {
+	switch _, err := tx.Selects(name); {
+	case err == nil:
+		return refuse(hint, "selects named %q exist already", name)
+	case !errors.Is(err, bank.ErrNotFound):
+		return err
+	}
+	switch rec, err := tx.Recording(name); {
 	case err == nil:
 		return refuse("choose another name for the selects", "a reel is called %s", rec.Reel)
 	case !errors.Is(err, bank.ErrNotFound):
@@ -94,15 +93,9 @@ func (d *Desk) CopySelects(ctx context.Context, name, as string) (story.Selects,
 		if err != nil {
 			return s, err
 		}
-		switch _, err := tx.Selects(as); {
-		case err == nil:
-			return s, refuse("choose another name, or remove them first", "selects named %q exist already", as)
-		case !errors.Is(err, bank.ErrNotFound):
-			return s, err
-		}
 		tx.SetSummary(fmt.Sprintf("%q is a copy of %q", as, s.Name))
 		s.Name = as
-		return s, notReel(tx, as)
+		return s, nameFree(tx, as, "choose another name, or remove them first")
 	})
 }
 

@@ -56,9 +56,7 @@ func (d *Desk) ReadSelects(ctx context.Context, opt ReadSelectsOptions) (Selects
 	}
 	out := SelectsRead{Missed: []selects.Missed{}}
 	_, err = d.change(ctx, "selects", "", func(tx *bank.Tx) error {
-		if _, err := tx.Selects(name); err == nil {
-			return refuse("choose another name with --as NAME", "selects named %q exist already", name)
-		} else if !errors.Is(err, bank.ErrNotFound) {
+		if err := nameFree(tx, name, "choose another name with --as NAME"); err != nil {
 			return err
 		}
 		// Nobody else can write now, so that what is read here stays.

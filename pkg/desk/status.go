@@ -133,7 +133,7 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 		return out, err
 	}
 	out.Files = append(out.Files, g.refused...)
-	again := map[string]found{}
+	var again []moved
 	for _, f := range g.files {
 		if len(lost) == 0 {
 			break
@@ -151,7 +151,7 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 			continue
 		}
 		out.Files = append(out.Files, FileReport{Path: f.path, State: Moved, Reel: rec.Reel, What: "was " + rec.Path})
-		again[rec.Reel] = f
+		again = append(again, moved{rec, f})
 		delete(lost, hash)
 	}
 	if err := d.relink(ctx, again); err != nil {
@@ -171,20 +171,18 @@ func (d *Desk) Relink(ctx context.Context, paths []string) (Relinked, error) {
 	return out, nil
 }
 
-// relink remembers where the files of recordings are now, by reel, all in one
-// change.
-func (d *Desk) relink(ctx context.Context, again map[string]found) error {
+// moved is a recording whose file was found somewhere else.
+type moved struct {
+	story.Recording
+	to found
+}
+
+// relink remembers where the files of recordings are now, all in one change.
+func (d *Desk) relink(ctx context.Context, again []moved) error {
 	_, err := d.change(ctx, "relink", count(len(again), "recording", "recordings")+" found again", func(tx *bank.Tx) error {
-		for reel, f := range again {
-			rec, err := tx.Recording(reel)
-			if errors.Is(err, bank.ErrNotFound) {
-				continue // taken out meanwhile
-			}
-			if err != nil {
-				return err
-			}
-			rec.Path, rec.Bytes, rec.Modified = f.path, f.info.Size(), f.info.ModTime()
-			if err := tx.PutRecording(rec); err != nil {
+		for _, m := range again {
+			err := lies(tx, m.Recording, m.to)
+			if err != nil && !errors.Is(err, bank.ErrNotFound) { // taken out meanwhile
 				return err
 			}
 		}

@@ -79,17 +79,23 @@ func (in *ingest) seenBefore(ctx context.Context, f found, rec story.Recording) 
 		r.State, r.What = Moved, "was "+rec.Path
 	}
 	_, err := in.change(ctx, "ingest", fmt.Sprintf("%s is at %s", rec.Reel, f.path), func(tx *bank.Tx) error {
-		now, err := tx.Recording(rec.Reel)
-		if err != nil || now.Essence != rec.Essence {
-			return err
-		}
-		now.Path, now.Bytes, now.Modified = f.path, f.info.Size(), f.info.ModTime()
-		return tx.PutRecording(now)
+		return lies(tx, rec, f)
 	})
 	if err != nil {
 		return refusal(f.path, rec.Reel, err)
 	}
 	return r
+}
+
+// lies remembers where the sound of a recording is now, if it is still this
+// reel's.
+func lies(tx *bank.Tx, rec story.Recording, f found) error {
+	now, err := tx.Recording(rec.Reel)
+	if err != nil || now.Essence != rec.Essence {
+		return err
+	}
+	now.Path, now.Bytes, now.Modified = f.path, f.info.Size(), f.info.ModTime()
+	return tx.PutRecording(now)
 }
 
 // redescribe takes in what a recorder's or an editor's program has changed of

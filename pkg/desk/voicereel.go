@@ -107,6 +107,14 @@ func (r *voiceReel) isOthers(digest, name string) bool {
 	return false
 }
 
+// voice reads all reels and finds a voice in them; see voiceNamed.
+func (d *Desk) voice(ctx context.Context, who string) (reels []*voiceReel, name string, in []*voiceReel, err error) {
+	if reels, err = d.voiceReels(ctx); err == nil {
+		name, in, err = voiceNamed(reels, who)
+	}
+	return reels, name, in, err
+}
+
 // voiceNamed finds a voice by name or number, and the reels in which it
 // speaks. One that listening named and that wasn't compared is nobody's yet.
 func voiceNamed(reels []*voiceReel, who string) (string, []*voiceReel, error) {

@@ -98,12 +98,8 @@ func (d *Desk) NameVoice(ctx context.Context, who, name string) (from string, n 
 		return "", 0, false, usage("for example 'rushlight voices name 2 Ines'", "a voice needs a name")
 	}
 	_, err = d.change(ctx, "voices", "", func(tx *bank.Tx) error {
-		reels, err := d.voiceReels(ctx)
-		if err != nil {
-			return err
-		}
-		var in []*voiceReel
-		if from, in, err = voiceNamed(reels, who); err != nil {
+		reels, found, in, err := d.voice(ctx, who)
+		if from = found; err != nil {
 			return err
 		}
 		merged = !strings.EqualFold(from, name) && slices.ContainsFunc(reels, func(r *voiceReel) bool { return r.speaks(name) })
@@ -187,12 +183,8 @@ func isOrAre(n int) string {
 // or by the next free number. The two are never joined again by listening.
 func (d *Desk) SplitVoice(ctx context.Context, who, reel, as string) (from, to string, n int, err error) {
 	_, err = d.change(ctx, "voices", "", func(tx *bank.Tx) error {
-		reels, err := d.voiceReels(ctx)
-		if err != nil {
-			return err
-		}
-		var in []*voiceReel
-		if from, in, err = voiceNamed(reels, who); err != nil {
+		reels, found, in, err := d.voice(ctx, who)
+		if from = found; err != nil {
 			return err
 		}
 		i := slices.IndexFunc(in, func(r *voiceReel) bool { return strings.EqualFold(r.rec.Reel, reel) })
@@ -226,12 +218,8 @@ func (d *Desk) SplitVoice(ctx context.Context, who, reel, as string) (from, to s
 // more. Its name and words stay. It tells how many measures there were.
 func (d *Desk) ForgetVoice(ctx context.Context, who string) (name string, n int, err error) {
 	_, err = d.change(ctx, "voices", "", func(tx *bank.Tx) error {
-		reels, err := d.voiceReels(ctx)
-		if err != nil {
-			return err
-		}
-		var in []*voiceReel
-		if name, in, err = voiceNamed(reels, who); err != nil {
+		_, found, in, err := d.voice(ctx, who)
+		if name = found; err != nil {
 			return err
 		}
 		var list []story.VoiceMeasure

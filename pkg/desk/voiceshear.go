@@ -91,11 +91,7 @@ type HearVoicesOptions struct {
 func (d *Desk) measureAgain(ctx context.Context, who string) ([]string, error) {
 	var list []string
 	_, err := d.change(ctx, "voices", "", func(tx *bank.Tx) error {
-		reels, err := d.voiceReels(ctx)
-		if err != nil {
-			return err
-		}
-		name, in, err := voiceNamed(reels, who)
+		_, name, in, err := d.voice(ctx, who)
 		if err != nil {
 			return err
 		}
