@@ -274,12 +274,22 @@ func (s *look) scan(p *piece) error {
 	}
 	several()
 	number, least := 0, s.best.least()
+	var poor poorFreqs
 	for i := range s.e.i.lists {
 		freqs, count, err := s.e.i.lists[i].freqs(p.leaf.field, p.said[0])
 		if err != nil {
 			return err
 		}
-		for end := number + count; number < end; number++ {
+		for end := number + count; ; number++ {
+			poor.under(least, &usual)
+			until := end
+			if next >= 0 {
+				until = min(end, next)
+			}
+			n := poor.leading(freqs, until-number)
+			if number, freqs = number+n, freqs[2*n:]; number == end {
+				break
+			}
 			var score float32
 			if len(freqs) >= 2 && freqs[0] > 1 && freqs[0] < 2*knownForms && freqs[1] < knownLengths { // nearly always
 				score, freqs = usual[freqs[0]>>1][freqs[1]], freqs[2:]
@@ -304,6 +314,41 @@ func (s *look) scan(p *piece) error {
 		}
 	}
 	return nil
+}
+
+// poorFreqs is for each count of a term, as far as known, the length of a
+// document from which on it is not among the best.
+type poorFreqs struct {
+	set  bool
+	from [knownForms]uint8
+}
+
+// under notes what has a score under least, which never falls.
+func (p *poorFreqs) under(least float32, scores *[knownForms][knownLengths]float32) {
+	if !p.set {
+		p.set = true
+		for tf := range p.from {
+			p.from[tf] = knownLengths
+		}
+	}
+	for tf := 1; tf < knownForms; tf++ { // a count of 0 is damage
+		for p.from[tf] > 0 && scores[tf][p.from[tf]-1] < least {
+			p.from[tf]--
+		}
+	}
+}
+
+// leading is how many of the first frequencies, most at most, are surely not
+// among the best; they take two bytes each.
+func (p *poorFreqs) leading(freqs []byte, most int) (n int) {
+	for ; n < most && len(freqs) >= 2; n++ {
+		f := freqs[:2]
+		if f[0] >= 2*knownForms || f[1] >= knownLengths || f[1] < p.from[f[0]>>1] {
+			break
+		}
+		freqs = freqs[2:]
+	}
+	return n
 }
 
 // offerSeveral offers the hits that are in more than one part. None has more
