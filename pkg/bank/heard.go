@@ -2,6 +2,7 @@ package bank
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"strings"
 
@@ -16,26 +17,31 @@ func (b *Bank) Heard(ctx context.Context, reel string) (*story.Heard, error) {
 }
 
 func (v view) heard(ctx context.Context, reel string) (*story.Heard, error) {
-	var version int
-	var duration timecode.Ticks
-	var body, envelope []byte
-	err := v.q.QueryRowContext(ctx, `SELECT h.version, h.duration, h.body, e.body
-		FROM heard AS h JOIN envelope AS e ON e.reel = h.reel WHERE h.reel = ?`, fold(reel)).
-		Scan(&version, &duration, &body, &envelope)
-	if isNone(err) {
+	var h *story.Heard
+	size := 0
+	err := v.each(ctx, `SELECT h.version, h.duration, h.body, e.body
+		FROM heard AS h JOIN envelope AS e ON e.reel = h.reel WHERE h.reel = ?`, []any{fold(reel)}, func(scan func(...any) error) error {
+		var version int
+		var duration timecode.Ticks
+		var body, envelope sql.RawBytes // an envelope is large: it isn't copied
+		err := scan(&version, &duration, &body, &envelope)
+		if err != nil {
+			return err
+		}
+		if h, err = unpackHeard(body); err != nil {
+			return err
+		}
+		h.Version, h.Duration, size = version, duration, len(envelope)
+		h.Envelope, err = unpackEnvelope(envelope)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read what was heard in %s: %w", reel, err)
+	}
+	if h == nil {
 		return nil, notFound("what was heard in reel", reel)
 	}
-	if err != nil {
-		return nil, fmt.Errorf("read what was heard in %s: %w", reel, fault(err))
-	}
-	h, err := unpackHeard(body)
-	if err != nil {
-		return nil, fmt.Errorf("reel %s: %w", reel, err)
-	}
-	h.Version, h.Duration = version, duration
-	if h.Envelope, err = unpackEnvelope(envelope); err != nil {
-		return nil, fmt.Errorf("reel %s: %w", reel, err)
-	}
+	makeRoom(size) // of what was unpacked nobody needs the packed form
 	return h, nil
 }
 
@@ -72,7 +78,7 @@ func (tx *Tx) PutHeard(reel string, h story.Heard) error {
 		return err
 	}
 	body := packEnvelope(h.Envelope)
-	makeRoom(body) // the levels themselves may go now
+	makeRoom(len(body)) // the levels themselves may go now
 	_, err = tx.put(tableEnvelope, key, body)
 	return err
 }

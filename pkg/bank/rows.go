@@ -146,7 +146,7 @@ func (tx *Tx) set(t *table, key string, vals []any, image []byte) (bool, error) 
 	if err != nil {
 		return false, err
 	}
-	makeRoom(image)
+	makeRoom(len(image))
 	if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
 		return false, fmt.Errorf("store in %s: %w", t.name, fault(err))
 	}
@@ -155,10 +155,10 @@ func (tx *Tx) set(t *table, key string, vals []any, image []byte) (bool, error) 
 }
 
 // makeRoom gives back what is no longer used before SQLite makes two copies of
-// a large body, such as the envelope of more than about four hours: it has
-// memory of its own, which the collector knows nothing of.
-func makeRoom(body []byte) {
-	if len(body) > 4<<20 {
+// a large body, such as the envelope of more than about four hours, and after
+// it gave one: it has memory of its own, which the collector knows nothing of.
+func makeRoom(size int) {
+	if size > 4<<20 {
 		debug.FreeOSMemory()
 	}
 }
