@@ -188,10 +188,12 @@ func (d *Desk) lay(ctx context.Context, s story.Selects, opt ExportOptions) (sto
 	if lay.Start, err = startLabel(start, lay.Base); err != nil {
 		return story.Cut{}, nil, err
 	}
-	if opt.Form != "wav" { // a stringout keeps its handles outside the talk: see stringout
-		if lay.Handles, err = parseHandles(opt.Handles, lay.Base); err != nil {
-			return story.Cut{}, nil, err
-		}
+	handles := opt.Handles
+	if lay.Asked = handles != ""; !lay.Asked && opt.Form == "wav" {
+		handles = "500ms"
+	}
+	if lay.Handles, err = parseHandles(handles, lay.Base); err != nil {
+		return story.Cut{}, nil, err
 	}
 	cut, notes, err := selects.Lay(s, recs, lay)
 	if err != nil {
@@ -229,17 +231,9 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	if opt.Out.Path == "-" {
 		return usage("give a file: -o stringout.wav", "a stringout can't go to the terminal")
 	}
-	handles, gap := opt.Handles, opt.Gap
-	if handles == "" {
-		handles = "500ms"
-	}
-	spare, err := parseHandles(handles, cut.Base)
+	silence, err := parseLength(opt.Gap)
 	if err != nil {
-		return err
-	}
-	silence, err := parseLength(gap)
-	if err != nil {
-		return usage("for example 1s or 500ms", "--gap %q is not a length of time", gap)
+		return usage("for example 1s or 500ms", "--gap %q is not a length of time", opt.Gap)
 	}
 	pieces := make([]sound.Piece, 0, len(cut.Events))
 	for _, e := range cut.Events {
@@ -252,7 +246,8 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 				Hint: "find moved files again with 'rushlight relink FOLDER'",
 			}
 		}
-		pieces = append(pieces, sound.Piece{Path: e.Path, In: e.Source.In, Out: e.Source.Out, Lead: spare, Tail: spare})
+		talk := e.Talk()
+		pieces = append(pieces, sound.Piece{Path: e.Path, In: talk.In, Out: talk.Out, Lead: e.Lead, Tail: e.Tail})
 	}
 	recs, err := d.recordings(ctx)
 	if err != nil {

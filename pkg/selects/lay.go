@@ -21,8 +21,10 @@ type LayOptions struct {
 	// label count (see timecode.Base.Frame and Rate.Ticks).
 	Start timecode.Ticks
 	// Handles is added before and after each item, as far as its recording
-	// reaches; rounded up to whole frames.
+	// reaches; rounded up to whole frames. What falls short of it is noted, if
+	// somebody Asked for it.
 	Handles timecode.Ticks
+	Asked   bool
 	// Gap is the silence between two items; rounded to whole frames.
 	Gap timecode.Ticks
 }
@@ -115,7 +117,7 @@ func (l *layer) event(pos int, it story.Item) (story.Event, int64, error) {
 	in, out := frameEdges(rate, clock.Start, rec.Duration, it.Span)
 	handle := rate.Frame(l.opt.Handles, timecode.Ceil)
 	first, last := max(in-handle, lo), min(out+handle, hi)
-	if in-first < handle || last-out < handle {
+	if l.opt.Asked && (in-first < handle || last-out < handle) {
 		l.note("%s: handles of %d and %d frames instead of %d: the recording has no more", where, in-first, last-out, handle)
 	}
 	if rec.Duration > 0 && it.Out > rec.Duration {

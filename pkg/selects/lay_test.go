@@ -99,7 +99,7 @@ func TestLayNotesAndErrors(t *testing.T) {
 			r["d1-wilf"] = rec
 		}, "only a transcript", nil, ""},
 		{"other rate", func(_ *story.Selects, _ map[string]story.Recording, o *LayOptions) { o.Base.Rate = timecode.Rate24 }, "recorded at 25 frames/s, cut at 24", nil, ""},
-		{"short handles", func(_ *story.Selects, _ map[string]story.Recording, o *LayOptions) { o.Handles = 10 * sec }, "handles of 125 and 250 frames instead of 250", nil, ""},
+		{"short handles", func(_ *story.Selects, _ map[string]story.Recording, o *LayOptions) { o.Handles, o.Asked = 10*sec, true }, "handles of 125 and 250 frames instead of 250", nil, ""},
 		{"runs past the end", func(s *story.Selects, _ map[string]story.Recording, _ *LayOptions) { s.Items[1].Out = 61 * sec }, "cut there", nil, ""},
 	}
 	for _, c := range cases {

@@ -19,6 +19,7 @@ type cut struct {
 	in               int64 // source frame of the piece's In
 	missing          int64 // source frame from which sound may be missing
 	lead, span, tail int64
+	before, after    int64 // what the recording has outside lead and tail
 	fadeIn, fadeOut  int64
 	overlap          int64 // frames shared with the next cut
 	gap              int64 // silence before the next cut
@@ -131,6 +132,8 @@ func (p *plan) measure(c *cut, number int) error {
 	c.lead = p.length(min(max(pc.Lead, 0), at(in)))
 	c.span = p.length(min(pc.Out, at(there)) - pc.In)
 	c.tail = p.length(min(max(pc.Tail, 0), at(there-out)))
+	c.before = max(0, at(in).Samples(p.opt.SampleRate, timecode.Floor)-c.lead)
+	c.after = max(0, at(there-out).Samples(p.opt.SampleRate, timecode.Floor)-c.tail)
 	if c.span == 0 {
 		return bad("from %s to %s is shorter than one sample", pc.In, pc.Out)
 	}
@@ -193,24 +196,42 @@ func (p *plan) reduces(c *cut) bool {
 // averages tells whether a piece's channels are mixed into one.
 func (p *plan) averages(c *cut) bool { return len(c.sel) > 1 && len(c.sel) != p.opt.Channels }
 
-// join decides every joint and where each piece comes to lie.
+// join decides every joint and where each piece comes to lie. A crossfade is
+// made of sound from outside the handles, half of it on either side, so that it
+// takes nothing off the length and a stringout lies under its edit list.
 func (p *plan) join() {
 	rate := p.opt.SampleRate
 	cross := p.opt.Crossfade.Samples(rate, timecode.Nearest)
 	edge := min(edgeFade.Samples(rate, timecode.Nearest), cross)
 	fade := func(handle int64) int64 { return max(min(cross, handle), edge) }
+	for _, c := range p.cuts {
+		c.fadeIn, c.fadeOut = min(fade(c.lead), c.frames()), min(fade(c.tail), c.frames())
+	}
+	for i, c := range p.cuts[:len(p.cuts)-1] {
+		if next := p.cuts[i+1]; p.opt.Gap == 0 && c.tail >= cross && next.lead >= cross {
+			c.crossInto(next, cross)
+		}
+	}
 	at := int64(0)
 	for i, c := range p.cuts {
-		c.fadeIn, c.fadeOut = min(fade(c.lead), c.frames()), min(fade(c.tail), c.frames())
 		p.report.Placed[i].Start, p.report.Placed[i].End = at+c.lead, at+c.lead+c.span
-		at += c.frames()
-		if i == len(p.cuts)-1 {
-			break
+		if at += c.frames(); i < len(p.cuts)-1 {
+			at += c.gap - c.overlap
 		}
-		if next := p.cuts[i+1]; p.opt.Gap == 0 && c.tail >= cross && next.lead >= cross {
-			c.overlap = cross
-		}
-		at += c.gap - c.overlap
 	}
 	p.total, p.report.Frames = at, at
+}
+
+// crossInto lays the end of c over the start of next, for so many frames or as
+// many as both recordings have. Where they have none the fades meet.
+func (c *cut) crossInto(next *cut, frames int64) {
+	before := min(frames/2, next.before)
+	after := min(frames-before, c.after)
+	before = min(frames-after, next.before)
+	if c.overlap = before + after; c.overlap == 0 {
+		return
+	}
+	next.lead, next.before = next.lead+before, next.before-before
+	c.tail, c.after = c.tail+after, c.after-after
+	c.fadeOut, next.fadeIn = c.overlap, c.overlap
 }

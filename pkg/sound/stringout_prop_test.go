@@ -62,6 +62,16 @@ func TestStringoutKeepsEveryWord(t *testing.T) {
 			}
 			end = p.End
 		}
+		length := int64(0)
+		for i, p := range rep.Placed {
+			length += p.Lead.Samples(48000, timecode.Nearest) + p.End - p.Start + p.Tail.Samples(48000, timecode.Nearest)
+			if i > 0 {
+				length += max(0, opt.Gap.Samples(48000, timecode.Nearest))
+			}
+		}
+		if rep.Frames != length {
+			t.Fatalf("%d frames, the pieces with their handles have %d", rep.Frames, length)
+		}
 		if last := rep.Placed[len(rep.Placed)-1]; rep.Frames != last.End+last.Tail.Samples(48000, timecode.Nearest) {
 			t.Fatalf("%d frames, the last piece ends at %+v", rep.Frames, last)
 		}

@@ -65,11 +65,11 @@ func TestStringoutWordsAreUntouched(t *testing.T) {
 		{"one piece with handles", []Piece{{Path: path, In: 1000 * ms, Out: 2000 * ms, Lead: 100 * ms, Tail: 50 * ms}}, StringoutOptions{}, []Placed{{4800, 52800, 1000 * ms, 2000 * ms, 100 * ms, 50 * ms}}, 4800 + 48000 + 2400},
 		{"handles cut by the ends of the recording", []Piece{{Path: path, In: 50 * ms, Out: 3900 * ms, Lead: 1000 * ms, Tail: 1000 * ms}}, StringoutOptions{}, []Placed{{2400, 187200, 50 * ms, 3900 * ms, 50 * ms, 100 * ms}}, 192000},
 		{
-			"crossfade within the handles",
+			"crossfade between the handles",
 			[]Piece{{Path: path, In: 1000 * ms, Out: 1500 * ms, Lead: 100 * ms, Tail: 100 * ms}, {Path: path, In: 3000 * ms, Out: 3500 * ms, Lead: 100 * ms, Tail: 100 * ms}},
 			StringoutOptions{Crossfade: 20 * ms},
-			[]Placed{{4800, 28800, 1000 * ms, 1500 * ms, 100 * ms, 100 * ms}, {28800 + 4800 - 960 + 4800, 28800 + 4800 - 960 + 4800 + 24000, 3000 * ms, 3500 * ms, 100 * ms, 100 * ms}},
-			2*33600 - 960,
+			[]Placed{{4800, 28800, 1000 * ms, 1500 * ms, 100 * ms, 100 * ms}, {28800 + 4800 + 4800, 28800 + 4800 + 4800 + 24000, 3000 * ms, 3500 * ms, 100 * ms, 100 * ms}},
+			2 * 33600,
 		},
 		{
 			"handles shorter than the crossfade",
@@ -148,8 +148,8 @@ func TestCrossfadeKeepsPower(t *testing.T) {
 	}
 	a, b := tone(1000), tone(3000)
 	got, rep := stringout(t, []Piece{{Path: a, In: 500 * ms, Out: 1000 * ms, Tail: 400 * ms}, {Path: b, In: 800 * ms, Out: 1200 * ms, Lead: 400 * ms}}, StringoutOptions{Crossfade: 300 * ms})
-	overlap := rep.Placed[0].End + 19200 - 14400
-	if rep.Frames != 24000+19200-14400+19200+19200 {
+	overlap := rep.Placed[0].End + 19200 - 14400/2
+	if rep.Frames != 24000+19200+19200+19200 {
 		t.Errorf("got %d frames", rep.Frames)
 	}
 	for at := overlap; at < overlap+14400; at += 480 {
