@@ -1,8 +1,12 @@
 package themes
 
+// pairCoveredBy is the part of two words' occurrences from which on three stand
+// for them: fewer, and the list would name what was hardly said.
+const pairCoveredBy = 0.5
+
 // dropCovered takes out words that a phrase stands for, and phrases that a
-// longer one stands for; the longer takes the better place. It stands for the
-// other from coveredBy of the other's occurrences on.
+// longer one stands for; the longer takes the better place. It stands for a
+// word from coveredBy of the word's occurrences on.
 func dropCovered(list []*ranked, coveredBy float64) []*ranked {
 	covered := map[*ranked]bool{}
 	single := map[int32]*ranked{}
@@ -15,8 +19,8 @@ func dropCovered(list []*ranked, coveredBy float64) []*ranked {
 			pairs[keyOf(r.term)] = r
 		}
 	}
-	cover := func(r, part *ranked) {
-		if part != nil && float64(r.count) >= coveredBy*float64(part.count) {
+	cover := func(r, part *ranked, by float64) {
+		if part != nil && float64(r.count) >= by*float64(part.count) {
 			covered[part] = true
 			if part.score > r.score {
 				r.parts[partStandsFor] *= part.score / r.score
@@ -30,11 +34,11 @@ func dropCovered(list []*ranked, coveredBy float64) []*ranked {
 				continue
 			}
 			for _, f := range r.families {
-				cover(r, single[f])
+				cover(r, single[f], coveredBy)
 			}
 			if n == 3 {
-				cover(r, pairs[key{r.families[0], r.families[1], -1}])
-				cover(r, pairs[key{r.families[1], r.families[2], -1}])
+				cover(r, pairs[key{r.families[0], r.families[1], -1}], pairCoveredBy)
+				cover(r, pairs[key{r.families[1], r.families[2], -1}], pairCoveredBy)
 			}
 		}
 	}

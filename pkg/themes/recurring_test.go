@@ -208,3 +208,27 @@ func TestCountsAreExact(t *testing.T) {
 		}
 	})
 }
+
+// TestTwoWordsBeforeThree: a phrase of three words that is hardly said doesn't
+// take the place of the two that are; it stands beside them.
+func TestTwoWordsBeforeThree(t *testing.T) {
+	var texts []string
+	for range 9 {
+		texts = append(texts, "The ferry landing was timber then.", "The river rose in the night.")
+	}
+	for range 3 {
+		texts = append(texts, "The ferry landing stage went under.")
+	}
+	got, err := Recurring(context.Background(), textQuotes(texts, "en"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range got {
+		if strings.Contains(r.Term, "landing") && r.Term != "ferry landing" {
+			t.Errorf("got %q, said %d times; want \"ferry landing\", said 12 times", r.Term, r.Count)
+		}
+	}
+	if !slices.ContainsFunc(got, func(r story.Recurring) bool { return r.Term == "ferry landing" && r.Count == 12 }) {
+		t.Errorf("\"ferry landing\" isn't there: %v", got)
+	}
+}
