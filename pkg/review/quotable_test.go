@@ -37,9 +37,14 @@ func TestQuotabilityOrders(t *testing.T) {
 		{"not a question", PartAnswer, say("The winch stops at night in the winter.", 7), say("Does the winch stop at night in the winter?", 7), Context{}},
 		{"not who asks", PartAnswer, say("I could tell you everyone who has stopped ringing the bell.", 7), joss, Context{Asker: "Joss"}},
 		{"fluent", PartFluent, say("The school rang the bell at ten to eight.", 7), say("The, um, the school rang the, uh, bell at ten to eight.", 7), Context{}},
+		{"no start given up", PartFluent, say("The school rang, yeah, we heard the bell.", 7), say("The school rang Yeah we heard the bell.", 7), Context{}},
+		{"no two words twice", PartFluent, say("The school rang the bell at ten to eight.", 7), say("The school the school rang the bell at ten.", 7), Context{}},
+		{"nothing that only fills", PartFluent, say("You know who rang the bell at ten to eight.", 7), say("The school rang the bell, you know, at ten.", 7), Context{}},
+		{"nothing to cut off", PartComplete, say("You know the bell of the school.", 7), say("You know, the bell of the school.", 7), Context{}},
 		{"strong word", PartEmphasis, say("Nobody rings the bell in winter.", 7), say("Somebody rings the bell in winter.", 7), Context{}},
 		{"about oneself", PartSelf, say("My hands were on the cable.", 7), say("Two hands were on the cable.", 7), Context{}},
 		{"concrete", PartConcrete, say("My mother rang from her chair with a stick.", 7), say("My situation was basically a kind of process.", 7), Context{}},
+		{"a name", PartConcrete, say("We went on the Sunday to see Ines there.", 7), say("We went on the Sunday to see So there.", 7), Context{}},
 	}
 	for _, tt := range tests {
 		a, b := Quotability(tt.better, tt.ctx), Quotability(tt.less, tt.ctx)

@@ -9,14 +9,17 @@ import (
 	"rushlight/pkg/timecode"
 )
 
-// fluent asks how much of a passage is fillers, broken words and words said
-// twice.
+// fluent asks how much of a passage is fillers, broken words, starts that were
+// given up and words said twice.
 func fluent(s saying, t *tongue) Part {
 	p := Part{Name: PartFluent, Weight: weightFluent, Value: 1, Why: "fluent"}
 	n := 0
 	for i, w := range s.words {
-		if w.broken || t.filler[w.text] || i > 0 && s.words[i-1].text == w.text {
+		switch {
+		case w.broken, t.filler[w.text], i > 0 && s.words[i-1].text == w.text, t.restarts(w):
 			n++
+		case t.marks(s.words, i), saidTwice(s.words, i):
+			n += 2
 		}
 	}
 	if n > 0 {
@@ -24,6 +27,25 @@ func fluent(s saying, t *tongue) Part {
 		p.Why = fmt.Sprintf("%d of %d words are fillers or false starts", n, len(s.words))
 	}
 	return p
+}
+
+// restarts tells that a new sentence begins at a word without the one before
+// having ended: "the bell I guess So nobody came".
+func (t *tongue) restarts(w word) bool {
+	return w.capital && !w.fresh && (t.joining[w.text] || t.replies[w.text] || t.bound[w.text] || t.halves[w.text] || t.self[w.text]) &&
+		w.text != "i" && !strings.HasPrefix(w.text, "i'")
+}
+
+// marks tells that two words from i on only fill, as "you know" does where a
+// clause ends after it.
+func (t *tongue) marks(ws []word, i int) bool {
+	return i+1 < len(ws) && t.markers[ws[i].text+" "+ws[i+1].text] && (i+2 == len(ws) || ws[i+2].fresh)
+}
+
+// saidTwice tells that two words from i on are said once more without a pause.
+func saidTwice(ws []word, i int) bool {
+	return i+3 < len(ws) && ws[i].text == ws[i+2].text && ws[i+1].text == ws[i+3].text && ws[i].text != ws[i+1].text &&
+		!ws[i+2].fresh && !ws[i+3].fresh
 }
 
 // emphasis looks for what makes a saying stick: words that say all or
@@ -98,7 +120,7 @@ func concrete(text string, s saying, t *tongue) Part {
 		return p
 	}
 	p.Weight = weightConcrete
-	named := names(text)
+	named := names(text, t)
 	var seen []string
 	vague := 0
 	for _, w := range s.words {
@@ -123,17 +145,28 @@ func concrete(text string, s saying, t *tongue) Part {
 }
 
 // names are the words with a capital letter inside a sentence, in lower case
-// and without a possessive.
-func names(text string) map[string]bool {
+// and without a possessive. A word that ties sentences together is none: a new
+// one began there.
+func names(text string, t *tongue) map[string]bool {
 	out := map[string]bool{}
 	start := true
 	for _, w := range strings.Fields(text) {
 		bareWord := strings.TrimFunc(w, func(r rune) bool { return !unicode.IsLetter(r) })
-		if r := []rune(bareWord); !start && len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
+		if !start && isCapital(bareWord) {
 			name, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(bareWord, "’", "'")), "'")
-			out[name] = true
+			out[name] = !t.ties(name)
 		}
 		start = strings.ContainsAny(w[len(w)-1:], ".!?:\"") || strings.HasSuffix(w, "…")
 	}
 	return out
+}
+
+// ties tells the words of the lists that name nothing.
+func (t *tongue) ties(w string) bool {
+	for _, list := range []map[string]bool{t.points, t.joining, t.bound, t.halves, t.hanging, t.replies, t.filler, t.self, t.vague} {
+		if list[w] {
+			return true
+		}
+	}
+	return false
 }

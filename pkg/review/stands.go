@@ -11,15 +11,27 @@ import (
 func begins(s saying, t *tongue) (float64, string) {
 	ws := s.words
 	i := 0
-	for i < len(ws)-1 && (t.joining[ws[i].text] || t.filler[ws[i].text]) {
-		i++
+	for i < len(ws)-1 {
+		switch {
+		case t.joining[ws[i].text], t.filler[ws[i].text]:
+			i++
+			continue
+		case t.marks(ws, i) && i+2 < len(ws):
+			i += 2
+			continue
+		}
+		break
 	}
 	if i >= len(ws) {
 		return 0, "no words"
 	}
 	value, why := 1.0, ""
 	if i > 0 {
-		value, why = 0.8, "begins with \""+ws[0].text+"\""
+		with := ws[0].text
+		if t.marks(ws, 0) {
+			with += " " + ws[1].text
+		}
+		value, why = 0.8, "begins with \""+with+"\""
 	}
 	first := ws[i].text
 	rest := len(ws) - i

@@ -16,6 +16,8 @@ type tongue struct {
 	// replies mean nothing without what was asked.
 	replies map[string]bool
 	filler  map[string]bool
+	// markers are two words that say nothing where a clause ends after them.
+	markers map[string]bool
 	self    map[string]bool
 	// strong words say all or nothing.
 	strong map[string]bool

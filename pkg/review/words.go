@@ -11,8 +11,9 @@ type word struct {
 	// fresh tells that a clause may begin here: the start of the saying, or
 	// punctuation before.
 	fresh bool
-	// broken tells that it was left unfinished, as in "wh-".
-	broken bool
+	// broken tells that it was left unfinished, as in "wh-"; capital that it
+	// has a capital first letter and a small second one.
+	broken, capital bool
 }
 
 // saying is a text cut into words.
@@ -26,20 +27,22 @@ type saying struct {
 func cut(text string) saying {
 	var s saying
 	fresh := true
-	var b strings.Builder
+	var b, asWritten strings.Builder
 	last := rune(0)
 	flush := func(broken bool) {
 		if w := strings.Trim(b.String(), "'-"); w != "" {
-			s.words = append(s.words, word{text: w, fresh: fresh, broken: broken})
+			s.words = append(s.words, word{text: w, fresh: fresh, broken: broken, capital: isCapital(asWritten.String())})
 			fresh = false
 		}
 		b.Reset()
+		asWritten.Reset()
 	}
 	runes := []rune(text)
 	for i, r := range runes {
 		switch {
 		case inWord(r):
 			b.WriteRune(unicode.ToLower(r))
+			asWritten.WriteRune(r)
 		case (r == '\'' || r == '’' || r == '-' || r == '‐' || r == '‑') && b.Len() > 0:
 			next := i+1 < len(runes) && inWord(runes[i+1])
 			hyphen := r != '\'' && r != '’'
@@ -72,6 +75,13 @@ func cut(text string) saying {
 	return s
 }
 
+// isCapital tells a word as written with a capital first letter from one in
+// small letters or in capitals.
+func isCapital(w string) bool {
+	r := []rune(w)
+	return len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1])
+}
+
 // inWord tells what words are made of; vowel signs of Indic scripts are marks.
 func inWord(r rune) bool {
 	return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.M, r)
@@ -100,6 +110,15 @@ func set(line string) map[string]bool {
 	m := map[string]bool{}
 	for _, w := range strings.Fields(line) {
 		m[w] = true
+	}
+	return m
+}
+
+// pairs makes a set of pairs of words.
+func pairs(list ...string) map[string]bool {
+	m := map[string]bool{}
+	for _, p := range list {
+		m[p] = true
 	}
 	return m
 }
