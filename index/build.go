@@ -76,7 +76,7 @@ func (w *writer) build(ctx context.Context, quotes iter.Seq2[story.Quote, error]
 		if err := w.change(&docs, nil, nil); err != nil {
 			return err
 		}
-	} else if err := p.finish(); err != nil {
+	} else if err := p.finish(ctx); err != nil {
 		return err
 	}
 	if err := p.remove(); err != nil {

@@ -93,6 +93,8 @@ type Result struct {
 	// Smoothed tells that Smooth had something to do: a query of fewer than
 	// two words is searched as it stands.
 	Smoothed bool
+	// Loosens tells of a query without hits that Loose might find some.
+	Loosens bool
 	// Widened holds the words that Wide added.
 	Widened []string
 	// NotWidened holds the languages of the bank that no synonyms are known
@@ -214,6 +216,10 @@ func (i *Index) Search(ctx context.Context, q Query) (res Result, err error) {
 	res = Result{
 		Understood: a.e.understood(a.n), Total: p.total, Missing: a.e.missing,
 		Widened: a.e.widened, Smoothed: a.smoothed,
+	}
+	if p.total == 0 && !a.smoothed {
+		wanted, _ := a.e.loosen(a.n)
+		res.Loosens = len(wanted) > 0
 	}
 	if q.Wide {
 		res.NotWidened = a.e.notWidened()

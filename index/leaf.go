@@ -82,6 +82,9 @@ func (e *evaluator) count(field, term string) (int, error) {
 // countAll adds up the counts of a leaf's terms.
 func (e *evaluator) countAll(l *leaf) error {
 	for _, t := range append([]string{l.exact}, l.forms...) {
+		if err := e.ctx.Err(); err != nil {
+			return err
+		}
 		if t == "" || t == l.exact && !l.exactIsForm && len(l.forms) > 0 {
 			continue
 		}

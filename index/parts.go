@@ -1,6 +1,7 @@
 package index
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -64,14 +65,14 @@ func (p *parts) abandon() {
 
 // finish ends the last segment, joins all and makes the index of the result.
 // There is at least one quote.
-func (p *parts) finish() error {
+func (p *parts) finish(ctx context.Context) error {
 	if err := p.end(); err != nil {
 		return err
 	}
 	whole := p.paths[0]
 	if len(p.paths) > 1 {
 		whole = filepath.Join(p.dir, partsName, "whole.zap")
-		if err := mergeSegments(p.paths, whole); err != nil {
+		if err := mergeSegments(ctx, p.paths, whole); err != nil {
 			return err
 		}
 	}
@@ -108,8 +109,8 @@ func (p *parts) frame(whole string) error {
 }
 
 // mergeSegments makes one segment of several, their documents one after the
-// other.
-func mergeSegments(paths []string, to string) (err error) {
+// other. It stops when ctx is done.
+func mergeSegments(ctx context.Context, paths []string, to string) (err error) {
 	var plugin zap.ZapPlugin
 	var open []segmentapi.Segment
 	defer func() {
@@ -124,6 +125,10 @@ func mergeSegments(paths []string, to string) (err error) {
 		}
 		open = append(open, s)
 	}
-	_, _, err = plugin.Merge(open, make([]*roaring.Bitmap, len(open)), to, nil, nil)
+	stop := make(chan struct{})
+	defer context.AfterFunc(ctx, func() { close(stop) })()
+	if _, _, err = plugin.Merge(open, make([]*roaring.Bitmap, len(open)), to, stop, nil); ctx.Err() != nil {
+		return ctx.Err()
+	}
 	return err
 }

@@ -2,7 +2,9 @@ package index
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"iter"
@@ -65,7 +67,7 @@ func ourSegment(t *testing.T, most int) (path string, count int) {
 			t.Fatal(err)
 		}
 	}
-	if err := p.finish(); err != nil {
+	if err := p.finish(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	found, err := filepath.Glob(filepath.Join(dir, "*.zap"))
@@ -109,7 +111,7 @@ func zapxSegment(t *testing.T) string {
 	}
 	flush()
 	whole := filepath.Join(dir, "whole")
-	if err := mergeSegments(paths, whole); err != nil {
+	if err := mergeSegments(t.Context(), paths, whole); err != nil {
 		t.Fatal(err)
 	}
 	return whole
@@ -169,5 +171,39 @@ func TestSegmentLikeZapx(t *testing.T) {
 				t.Errorf("footer: got %+v, want %+v", got, w)
 			}
 		})
+	}
+}
+
+// TestJoiningStops: segments are not joined any more once that was stopped.
+func TestJoiningStops(t *testing.T) {
+	dir := t.TempDir()
+	p, err := newParts(dir, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer p.abandon()
+	var docs documents
+	for q, err := range segmentQuotes() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := p.next()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := docs.into(s, q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	stopped, stop := context.WithCancel(t.Context())
+	stop()
+	if err := p.finish(stopped); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v, want that it was stopped", err)
+	}
+	if len(p.paths) < 2 {
+		t.Fatalf("%d segments: there was nothing to join", len(p.paths))
+	}
+	if found, _ := filepath.Glob(filepath.Join(dir, "*.zap")); len(found) > 0 {
+		t.Errorf("%v is there", found)
 	}
 }

@@ -185,6 +185,9 @@ func (e *evaluator) live() set {
 func (e *evaluator) leafSet(field string, terms []string) (all set, said []string, err error) {
 	all = e.newSet()
 	for _, t := range terms {
+		if err := e.ctx.Err(); err != nil {
+			return nil, nil, err
+		}
 		n, err := e.addTo(all, len(said) == 0, field, t)
 		if err != nil {
 			return nil, nil, err

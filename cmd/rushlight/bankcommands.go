@@ -100,14 +100,15 @@ func reelsCommand(c *call) *cobra.Command {
 				return c.say(map[string]any{"reels": list}, func() {
 					rows := [][]string{}
 					for _, r := range list {
-						sound := "words only"
+						sound, length := "words only", "–"
 						if r.Channels > 0 {
+							length = r.Duration.Short()
 							sound = fmt.Sprintf("%d ch %s", r.Channels, r.Encoding)
 						}
 						if r.Missing {
 							sound += " (missing)"
 						}
-						rows = append(rows, []string{r.Reel, r.Day, r.Duration.Short(), r.Start, fmt.Sprint(r.Quotes), sound})
+						rows = append(rows, []string{r.Reel, r.Day, length, r.Start, fmt.Sprint(r.Quotes), sound})
 					}
 					c.table([]string{"reel", "day", "length", "start", "quotes", "sound"}, rows)
 				})

@@ -99,7 +99,7 @@ func printFound(c *call, f desk.Found) {
 	}
 	if f.Total == 0 {
 		c.printf("nothing found in %s: %s\n", many(f.Quotes, "quote", "quotes"), f.Understood)
-		if strings.Contains(strings.TrimSpace(f.Query), " ") && !f.Smoothed {
+		if f.Loosens {
 			c.printf("try --loose: it counts what is said around a quote\n")
 		}
 		return

@@ -209,7 +209,11 @@ func printPauses(c *call, l desk.Listened, limit int) {
 		if count["unknown"] < len(list) {
 			what = many(count["pause"], "pause", "pauses") + " of one speaker, " + many(count["gap"], "gap", "gaps") + " between two"
 		}
-		c.printf("\n%s, the longest first:\n", what)
+		shown := "the longest first"
+		if limit >= 0 && len(list) > limit {
+			shown = fmt.Sprintf("the %d longest", limit)
+		}
+		c.printf("\n%s, %s:\n", what, shown)
 		slices.SortStableFunc(list, func(a, b desk.Silence) int { return cmp.Compare(b.Length(), a.Length()) })
 		if limit >= 0 && len(list) > limit {
 			list = list[:limit]

@@ -103,6 +103,8 @@ type Found struct {
 	Widened    []string `json:"widened,omitempty"`
 	NotWidened []string `json:"not_widened,omitempty"`
 	Smoothed   bool     `json:"smoothed,omitempty"`
+	// Loosens tells that nothing was found but Loose might find something.
+	Loosens bool `json:"-"`
 	// Quotes is how many quotes were searched.
 	Quotes int `json:"quotes"`
 }
@@ -247,7 +249,7 @@ func (d *Desk) searched(ctx context.Context, opt FindOptions, s *search) (Found,
 		return f, listErr
 	}
 	f.Understood, f.Total, f.Quotes, f.Near = s.res.Understood, s.res.Total, s.quotes, s.near
-	f.Widened, f.NotWidened, f.Smoothed = s.res.Widened, s.res.NotWidened, s.res.Smoothed
+	f.Widened, f.NotWidened, f.Smoothed, f.Loosens = s.res.Widened, s.res.NotWidened, s.res.Smoothed, s.res.Loosens
 	f.Speakers, f.Reels, f.Themes = counts(s.res.Speakers), counts(s.res.Reels), counts(s.res.Themes)
 	return f, d.show(ctx, &f, s.res.Hits, list, opt.Around)
 }
