@@ -50,7 +50,8 @@
 //
 // # Synonyms
 //
-// Query.Wide takes synonyms from WordNet 3.0 (wordnet/README.md), English
-// only; Result.NotWidened names the other languages of the bank. They are
-// unpacked only when asked for.
+// Query.Wide takes synonyms from WordNet 3.0 (wordnet/README.md) for English,
+// and for other languages from thesaurus files that are on the machine
+// (mythes.go); Result.NotWidened names the languages of the bank without one.
+// They are read only when asked for.
 package index

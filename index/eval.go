@@ -32,7 +32,7 @@ type evaluator struct {
 	missing   []string
 	// synonyms is nil unless they are asked for; wide holds the terms of the
 	// synonyms of each word, widened the synonyms.
-	synonyms *thesaurus
+	synonyms map[string][]likeMeaning
 	wide     map[*wordNode][]*leaf
 	widened  []string
 	// alive is the set of all documents; see live.

@@ -40,8 +40,10 @@ type Query struct {
 	// other are wanted, not demanded, and quotes near those with the words
 	// are hits as well.
 	Smooth bool
-	// Wide looks for synonyms too; see Result.Widened.
-	Wide bool
+	// Wide looks for synonyms too; see Result.Widened. Thesauri are folders
+	// with thesaurus files for it (see mythes.go); not needed for English.
+	Wide     bool
+	Thesauri []string
 	// Loose is Smooth only where all words together are found less than 20
 	// times; the hits that have them all come first.
 	Loose bool

@@ -33,7 +33,7 @@ func (i *Index) asked(ctx context.Context, q Query) (answer, error) {
 	}
 	a := answer{e: i.evaluator(ctx), n: n}
 	if q.Wide {
-		if a.e.synonyms, err = synonyms(); err != nil {
+		if a.e.synonyms, err = i.thesauri(q.Thesauri); err != nil {
 			return answer{}, err
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -33,14 +34,73 @@ func synonyms() (*thesaurus, error) {
 	return &thesaurus{b.String()}, nil
 }
 
-// Synonyms gives a function that lists the synonyms of an English word as
-// written, nearest first, eight at most.
-func Synonyms() (func(word string) []string, error) {
-	t, err := synonyms()
-	if err != nil {
+// Synonyms lists the synonyms of a word as written, nearest first. Those of
+// other languages than English, named by their BCP 47 tags, come from thesaurus
+// files in folders. What it knows of a language is read when it is first asked
+// for. Not for use by several goroutines at once.
+func Synonyms(folders []string) func(language, word string) ([]string, error) {
+	known, stems := map[string][]likeMeaning{}, &stemmers{}
+	return func(language, word string) (out []string, err error) {
+		language = languageName(language)
+		list, ok := known[language]
+		if !ok {
+			if list, err = meaningsOf(language, folders, stems); err != nil {
+				return nil, err
+			}
+			known[language] = list
+		}
+		for _, t := range list {
+			words, err := t.like(word)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, words...)
+		}
+		return out, nil
+	}
+}
+
+// meaningsOf opens what is known of a language: WordNet for English, for
+// others the thesaurus files in folders.
+func meaningsOf(language string, folders []string, stems *stemmers) ([]likeMeaning, error) {
+	if language == widensIn {
+		t, err := synonyms()
+		return []likeMeaning{t}, err
+	}
+	m, err := stems.of(language)
+	if err != nil || m == nil {
 		return nil, err
 	}
-	return t.of, nil
+	files, err := openThesauri(folders, language, m)
+	var out []likeMeaning
+	for _, t := range files {
+		out = append(out, t)
+	}
+	return out, err
+}
+
+// likeMeaning gives the words that mean the same as a word as typed, in small
+// letters, nearest first.
+type likeMeaning interface {
+	like(written string) ([]string, error)
+}
+
+func (t *thesaurus) like(written string) ([]string, error) { return t.of(written), nil }
+
+// thesauri opens what is known of the languages of the bank.
+func (i *Index) thesauri(folders []string) (map[string][]likeMeaning, error) {
+	langs := i.cols.langs
+	if len(langs) == 0 {
+		langs = []string{widensIn}
+	}
+	out := map[string][]likeMeaning{}
+	for _, l := range langs {
+		var err error
+		if out[l], err = meaningsOf(l, folders, &i.stems); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // line gives the synonyms of a word in its base form.
@@ -125,31 +185,52 @@ func (t *thesaurus) base(w string) []string {
 // synonymWeight is what a synonym counts where the word itself counts 1.
 const synonymWeight = 0.3
 
-// widensIn is the language that synonyms are known for.
+// widensIn is the language that synonyms are always known for.
 const widensIn = "en"
 
 // widen finds the synonyms of a word that somebody said.
 func (e *evaluator) widen(n *wordNode, own *leaf) error {
-	langs := e.i.cols.langs
-	if e.synonyms == nil || e.isStop(n) || len(langs) > 0 && !slices.Contains(langs, widensIn) {
+	if e.isStop(n) {
 		return nil
 	}
-	for _, w := range e.synonyms.of(n.written) {
+	for _, l := range slices.Sorted(maps.Keys(e.synonyms)) {
+		said := 0
+		for _, t := range e.synonyms[l] {
+			words, err := t.like(n.written)
+			if err != nil {
+				return err
+			}
+			if said, err = e.widenBy(n, own, words, said); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// widenBy adds the words that somebody said to a word's synonyms, mostSynonyms
+// with those already added at most.
+func (e *evaluator) widenBy(n *wordNode, own *leaf, words []string, said int) (int, error) {
+	for _, w := range words {
+		if said == mostSynonyms {
+			break
+		}
 		l, err := e.wordLeaf(w)
 		if err != nil {
-			return err
+			return said, err
 		}
 		same := slices.ContainsFunc(l.forms, func(f string) bool { return slices.Contains(own.forms, f) || f == own.exact }) ||
 			slices.Contains(own.forms, l.exact)
 		if l.df == 0 || same {
 			continue
 		}
+		said++
 		e.wide[n] = append(e.wide[n], l)
 		if !slices.Contains(e.widened, w) {
 			e.widened = append(e.widened, w)
 		}
 	}
-	return nil
+	return said, nil
 }
 
 // wordHits finds the documents with a word or, where synonyms were asked for,
@@ -177,7 +258,7 @@ func (e *evaluator) wordHits(n *wordNode, within []uint32) (hits, error) {
 func (e *evaluator) notWidened() []string {
 	var out []string
 	for _, l := range e.i.cols.langs {
-		if l != widensIn {
+		if len(e.synonyms[l]) == 0 {
 			out = append(out, l)
 		}
 	}

@@ -65,7 +65,8 @@ func find(cmd *cobra.Command, c *call, opt desk.FindOptions) error {
 			c.notef("%s\n", wrap("also looked for: "+strings.Join(f.Widened, ", "), columns, "", plain))
 		}
 		if len(f.NotWidened) > 0 && !c.json {
-			c.notef("no words of the same meaning are known for: %s\n", strings.Join(f.NotWidened, ", "))
+			c.notef("%s\n", wrap("no words of the same meaning are known for: "+strings.Join(f.NotWidened, ", ")+
+				"; for others than English they come from thesaurus files of an office program (th_*.dat and .idx): name their folder in RUSHLIGHT_THESAURI", columns, "", plain))
 		}
 		return c.say(f, func() { printFound(c, f) })
 	})

@@ -47,7 +47,7 @@ func (c *call) options() desk.Options {
 	if err != nil {
 		cwd = "."
 	}
-	opt := desk.Options{Bank: c.bank, Start: cwd, Who: os.Getenv("RUSHLIGHT_WHO"), Now: time.Now}
+	opt := desk.Options{Bank: c.bank, Start: cwd, Who: os.Getenv("RUSHLIGHT_WHO"), Thesauri: os.Getenv("RUSHLIGHT_THESAURI"), Now: time.Now}
 	if opt.Bank == "" {
 		opt.Bank = os.Getenv("RUSHLIGHT_BANK")
 	}

@@ -113,6 +113,9 @@ type Options struct {
 	Who string
 	// Now is the clock; nil is the time of day.
 	Now func() time.Time
+	// Thesauri are the folders, parted as in PATH, in which thesaurus files
+	// are looked for; "" are those where systems keep them.
+	Thesauri string
 	// Progress hears how far long work is; nil hears nothing.
 	Progress Progress
 	// Busy is how long to wait for another writer; 0 is the bank's default.

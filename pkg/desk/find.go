@@ -23,6 +23,17 @@ type FindOptions struct {
 	// where few have all the words, Fold puts tellings of one story under the
 	// best.
 	Wide, Loose, Fold bool
+	thesauri          []string // folders
+}
+
+// systemThesauri are where Linux keeps thesaurus files for all users.
+var systemThesauri = []string{"/usr/share/mythes", "/usr/local/share/mythes"}
+
+func (o Options) thesauri() []string {
+	if o.Thesauri != "" {
+		return filepath.SplitList(o.Thesauri)
+	}
+	return systemThesauri
 }
 
 // Count is how many hits share a name.
@@ -116,6 +127,7 @@ func Find(ctx context.Context, opt Options, find FindOptions, show func(Found) e
 	if err != nil {
 		return err
 	}
+	find.thesauri = opt.thesauri()
 	s := begin(ctx, filepath.Join(dir, indexName), nil, find)
 	d, err := OpenToRead(ctx, opt)
 	if err != nil {
@@ -136,6 +148,7 @@ func Find(ctx context.Context, opt Options, find FindOptions, show func(Found) e
 
 // Find searches the quotes.
 func (d *Desk) Find(ctx context.Context, opt FindOptions) (Found, error) {
+	opt.thesauri = d.opt.thesauri()
 	return d.find(ctx, opt, begin(ctx, d.indexDir(), nil, opt))
 }
 
@@ -179,7 +192,7 @@ func begin(ctx context.Context, dir string, ix *index.Index, opt FindOptions) *s
 func (s *search) run(ctx context.Context, ix *index.Index, opt FindOptions) (err error) {
 	s.quotes = ix.Quotes()
 	s.res, err = ix.Search(ctx, index.Query{
-		Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true, Wide: opt.Wide, Loose: opt.Loose, Fold: opt.Fold,
+		Text: opt.Query, Limit: opt.Limit, Offset: opt.Offset, Counts: true, Wide: opt.Wide, Thesauri: opt.thesauri, Loose: opt.Loose, Fold: opt.Fold,
 		Best: func(codes []story.Code) { s.best <- codes },
 	})
 	if err != nil {

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -32,15 +33,21 @@ func (d *Desk) FindThemes(ctx context.Context, opt FindThemesOptions) (themes.Fo
 		}
 		opt.Reel = rec.Reel
 	}
-	related, err := index.Synonyms()
-	if err != nil {
-		return themes.Found{}, err
+	synonyms := index.Synonyms(d.opt.thesauri())
+	var unread error // of a thesaurus
+	related := func(language, word string) []string {
+		words, err := synonyms(language, word)
+		unread = cmp.Or(unread, err)
+		return words
 	}
 	found, err := themes.Find(ctx, d.bank.Quotes(ctx, bank.Filter{}), themes.Options{
 		Limit: opt.Limit, Reel: opt.Reel, By: opt.By, Late: opt.Late, Language: opt.Language, Related: related,
 	})
 	if errors.Is(err, themes.ErrOption) {
 		return found, &Problem{What: err.Error(), Hint: "--by speaker, --by reel or --by day", Kind: ErrUsage}
+	}
+	if err == nil {
+		err = unread
 	}
 	return found, err
 }

@@ -34,7 +34,7 @@ type corpus struct {
 	place    []int32 // by quote: words said before it, in the order of shooting
 	speakers table
 	langs    map[string]*language
-	related  func(word string) []string // nil: no thesaurus
+	related  func(language, word string) []string // nil: no thesaurus
 }
 
 // quote is what is kept of one quote: its tokens are tokens[start:end].

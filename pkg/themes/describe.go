@@ -83,13 +83,13 @@ const relatedLeast = 2
 func (c *corpus) relatedTo(t *term) []Form {
 	own := t.families[0]
 	l := c.families[own].lang
-	if c.related == nil || len(t.families) > 1 || l.name != "en" {
+	if c.related == nil || len(t.families) > 1 {
 		return nil
 	}
 	var out []Form
 	seen := map[int32]bool{own: true}
 	for _, form := range c.formsOf(t) {
-		for _, word := range c.related(form.Text) {
+		for _, word := range c.related(l.name, form.Text) {
 			f, said := l.families[l.stem(word)]
 			if !said {
 				continue

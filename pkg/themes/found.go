@@ -74,7 +74,7 @@ type Candidate struct {
 	Words []Form `json:"words,omitempty"`
 	// Related are words of like meaning that are said as well, twice or more,
 	// with their own counts; none of them counts here. Only where
-	// Options.Related was given, and for single English words.
+	// Options.Related was given, and for single words of a language that has a thesaurus.
 	Related []Form `json:"related,omitempty"`
 	// PerReel has an entry for every reel in the order of shooting, also for
 	// those that don't say it: the line over time.

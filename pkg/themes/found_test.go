@@ -289,8 +289,8 @@ func TestSpark(t *testing.T) {
 // no count; what isn't said twice, means nothing or isn't known is left out.
 func TestRelatedWords(t *testing.T) {
 	texts := []string{"The ferry is late.", "A boat, a ferry, a vessel.", "Boats and ferries.", "The ferry."}
-	related := func(word string) []string {
-		if word == "ferry" {
+	related := func(language, word string) []string {
+		if language == "en" && word == "ferry" {
 			return []string{"boat", "vessel", "the", "raft", "ferries"}
 		}
 		return nil

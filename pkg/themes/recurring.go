@@ -17,8 +17,8 @@ type Options struct {
 	// AskerOf names the speaker who asks in a reel, "" if nobody does. Where
 	// it is nil, who asks is inferred: see askers.go.
 	AskerOf func(reel string) string
-	// Related, if set, gives the synonyms of an English word.
-	Related func(word string) []string
+	// Related, if set, gives the synonyms of a word in a language.
+	Related func(language, word string) []string
 	// Reel, if set, ranks by what sets this reel apart from the others.
 	Reel string
 	// By, if set, asks for a list for every speaker, reel or day: "speaker",

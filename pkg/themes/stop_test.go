@@ -13,7 +13,7 @@ func TestFindStops(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	asked := 0
-	related := func(string) []string {
+	related := func(string, string) []string {
 		asked++
 		cancel()
 		return nil
