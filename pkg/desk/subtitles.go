@@ -49,7 +49,9 @@ type Subtitled struct {
 // Finding is one place that breaks a limit; At counts from the first frame of
 // the file's own time.
 type Finding struct {
-	Cue      int             `json:"cue"`
+	Cue int `json:"cue"`
+	// Name is the number that the file gives it, else the same.
+	Name     string          `json:"name"`
 	At       timecode.Moment `json:"at"`
 	Rule     string          `json:"rule"`
 	What     string          `json:"what"`
@@ -58,7 +60,7 @@ type Finding struct {
 
 // String prints "cue 12 at 00:01:02.120: reading speed: 21.3 …".
 func (f Finding) String() string {
-	return fmt.Sprintf("cue %d at %s: %s: %s", f.Cue, f.At.Ticks, f.Rule, f.What)
+	return fmt.Sprintf("cue %s at %s: %s: %s", f.Name, f.At.Ticks, f.Rule, f.What)
 }
 
 func (o SubtitleOptions) limits(language string, base timecode.Base) (subtitles.Limits, error) {
@@ -257,7 +259,7 @@ func subtitled(file string, doc *timedtext.Document, findings []subtitles.Findin
 	clock := timecode.Clock{Base: lim.Base}
 	list := make([]Finding, len(findings))
 	for i, f := range findings {
-		list[i] = Finding{f.Cue, clock.In(f.At), f.Rule, f.What, string(f.Severity)}
+		list[i] = Finding{f.Cue, f.Name, clock.In(f.At), f.Rule, f.What, string(f.Severity)}
 	}
 	out := Subtitled{File: file, Cues: len(doc.Cues), Findings: list, Limits: map[string]any{
 		"line_length": lim.LineLength, "lines": lim.Lines,

@@ -3,6 +3,7 @@ package subtitles
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"rushlight/pkg/timecode"
@@ -25,7 +26,7 @@ func Check(doc *timedtext.Document, lim Limits) []Finding {
 	}
 	k := checker{lim: lim, g: grammarOf(lim.Language), labels: showsLabels(doc.Format)}
 	for i, c := range doc.Cues {
-		k.cue, k.at = i+1, c.In
+		k.cue, k.name, k.at = i+1, nameOf(doc.Cues, i), c.In
 		timed := k.order(doc.Cues, i)
 		if k.empty(c) {
 			continue
@@ -47,6 +48,7 @@ type checker struct {
 	lim   Limits
 	g     grammar
 	cue   int
+	name  string
 	at    timecode.Ticks
 	found []Finding
 	// labels tells that the format puts speakers' names before the text.
@@ -79,8 +81,17 @@ func (k *checker) screen(c timedtext.Cue) []string {
 	return lines
 }
 
+// nameOf is the number that a file gives a cue, and where it gives none its
+// place, from 1.
+func nameOf(cues []timedtext.Cue, i int) string {
+	if id := cues[i].ID; id != "" && strings.Trim(id, "0123456789") == "" {
+		return id
+	}
+	return strconv.Itoa(i + 1)
+}
+
 func (k *checker) add(rule string, how Severity, format string, args ...any) {
-	k.found = append(k.found, Finding{Cue: k.cue, At: k.at, Rule: rule, What: fmt.Sprintf(format, args...), Severity: how})
+	k.found = append(k.found, Finding{Cue: k.cue, Name: k.name, At: k.at, Rule: rule, What: fmt.Sprintf(format, args...), Severity: how})
 }
 
 // order checks that time runs forwards; it tells whether the cue has a length.
@@ -176,7 +187,7 @@ func (k *checker) gap(cues []timedtext.Cue, i int) {
 		return // said already: out of order
 	}
 	if c.In < before {
-		k.add(RuleOverlap, Warning, "comes in %.2f s before cue %d goes out; want one cue at a time", (before - c.In).Seconds(), k.cue-1)
+		k.add(RuleOverlap, Warning, "comes in %.2f s before cue %s goes out; want one cue at a time", (before - c.In).Seconds(), nameOf(cues, i-1))
 		return
 	}
 	rate := k.lim.Base.Rate
@@ -188,7 +199,7 @@ func (k *checker) gap(cues []timedtext.Cue, i int) {
 		if n == 1 {
 			frames = "frame"
 		}
-		k.add(RuleGap, Warning, "%d %s after cue %d, want at least %d (common practice; Ivarsson & Carroll 1998: 4)", n, frames, k.cue-1, k.lim.Gap)
+		k.add(RuleGap, Warning, "%d %s after cue %s, want at least %d (common practice; Ivarsson & Carroll 1998: 4)", n, frames, nameOf(cues, i-1), k.lim.Gap)
 	}
 }
 

@@ -109,3 +109,25 @@ func TestWidth(t *testing.T) {
 		}
 	}
 }
+
+// TestCheckNamesCuesAsTheFileDoes: a cue is called by its number in the file,
+// which need not be its place.
+func TestCheckNamesCuesAsTheFileDoes(t *testing.T) {
+	const file = "3\n00:00:01,000 --> 00:00:03,000\nThe bell.\n\n7\n00:00:03,000 --> 00:00:03,400\nIt rings.\n"
+	doc, err := timedtext.Read(strings.NewReader(file), timedtext.ReadOptions{As: timedtext.SRT})
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := Check(doc, DefaultLimits("en"))
+	if len(found) == 0 {
+		t.Fatal("nothing found")
+	}
+	for _, f := range found {
+		if f.Cue != 2 || f.Name != "7" || !strings.HasPrefix(f.String(), "cue 7 at ") {
+			t.Errorf("got %s, place %d, want cue 7", f, f.Cue)
+		}
+		if f.Rule == RuleGap && !strings.Contains(f.What, "after cue 3,") {
+			t.Errorf("got %s, want the cue before to be 3", f.What)
+		}
+	}
+}

@@ -197,7 +197,7 @@ func late(cues []shown, doc *timedtext.Document) []Finding {
 	for i, c := range cues {
 		if by := doc.Cues[i].In - c.heard.In; by > lateMost {
 			out = append(out, Finding{
-				Cue: i + 1, At: doc.Cues[i].In, Rule: RuleOverlap, Severity: Warning,
+				Cue: i + 1, Name: nameOf(doc.Cues, i), At: doc.Cues[i].In, Rule: RuleOverlap, Severity: Warning,
 				What: fmt.Sprintf("comes in %.1f s after its speech because the cues before it need their time, want at most 1.5 s (BBC Subtitle Guidelines)", by.Seconds()),
 			})
 		}

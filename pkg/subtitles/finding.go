@@ -36,8 +36,10 @@ const (
 
 // Finding is one place at which a limit is broken.
 type Finding struct {
-	// Cue counts from 1.
-	Cue int `json:"cue"`
+	// Cue counts from 1. Name is the number that the file gives it, else
+	// the same.
+	Cue  int    `json:"cue"`
+	Name string `json:"name"`
 	// At is the cue's in.
 	At timecode.Ticks `json:"at"`
 	// Rule is one of the Rule constants.
@@ -49,5 +51,5 @@ type Finding struct {
 
 // String prints "cue 12 at 00:01:02.120: reading speed: 21.3 …".
 func (f Finding) String() string {
-	return fmt.Sprintf("cue %d at %s: %s: %s", f.Cue, f.At, f.Rule, f.What)
+	return fmt.Sprintf("cue %s at %s: %s: %s", f.Name, f.At, f.Rule, f.What)
 }

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"rushlight/pkg/timecode"
 )
@@ -94,8 +95,9 @@ var docxEscape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "\u
 
 // xmlText escapes text for an element; what XML cannot hold is replaced.
 func (w *writer) xmlText(s string) string {
-	if strings.ContainsAny(s, "\ufffe\uffff") {
-		w.lose(lostCharacter)
+	if at := strings.IndexAny(s, "\ufffe\uffff"); at >= 0 {
+		r, _ := utf8.DecodeRuneInString(s[at:])
+		w.loseCharacter(r)
 	}
 	return docxEscape.Replace(s)
 }

@@ -141,7 +141,7 @@ func (s *stlWriter) encode(b []byte, text string) []byte {
 			b = append(b, c...)
 			continue
 		}
-		s.lose(lostCharacter)
+		s.loseCharacter(r)
 		instead, ok := stlStandIn[r]
 		if !ok {
 			instead = "?"
@@ -344,7 +344,7 @@ func (s *stlWriter) title() string {
 	for _, r := range s.doc.Title {
 		c, ok := charmap.CodePage850.EncodeRune(r)
 		if !ok {
-			s.lose(lostCharacter)
+			s.loseCharacter(r)
 			c = '?'
 		}
 		if len(b) == 32 {

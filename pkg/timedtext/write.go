@@ -38,6 +38,39 @@ type writer struct {
 
 	kinds []string
 	count map[string]int
+	// replaced are the characters that the format doesn't have.
+	replaced []rune
+}
+
+// loseCharacter notes a character that the format doesn't have.
+func (w *writer) loseCharacter(r rune) {
+	w.lose(lostCharacter)
+	if !slices.Contains(w.replaced, r) && len(w.replaced) <= mostReplaced {
+		w.replaced = append(w.replaced, r)
+	}
+}
+
+// mostReplaced is how many of them are listed.
+const mostReplaced = 8
+
+// listReplaced names them; "" if there are none.
+func (w *writer) listReplaced() string {
+	var list []string
+	for k, r := range w.replaced {
+		if k == mostReplaced {
+			list = append(list, "…")
+			break
+		}
+		if unicode.IsGraphic(r) && !unicode.IsSpace(r) && !unicode.IsMark(r) {
+			list = append(list, string(r))
+		} else {
+			list = append(list, fmt.Sprintf("U+%04X", r))
+		}
+	}
+	if list == nil {
+		return ""
+	}
+	return ": " + strings.Join(list, " ")
 }
 
 // lose notes that one thing of a kind could not be written.
@@ -86,7 +119,11 @@ func Write(out io.Writer, doc *Document, f Format, opt WriteOptions) (lost []str
 		return nil, fmt.Errorf("writing %s: %w", f, err)
 	}
 	for _, k := range w.kinds {
-		lost = append(lost, fmt.Sprintf("%s (%d)", k, w.count[k]))
+		line := fmt.Sprintf("%s (%d)", k, w.count[k])
+		if k == lostCharacter {
+			line += w.listReplaced()
+		}
+		lost = append(lost, line)
 	}
 	return lost, nil
 }

@@ -24,7 +24,7 @@ func TestLost(t *testing.T) {
 		SRT:       "title (1), language (1), comments (1), frame rate (1), word times (1), position and alignment (1), cue identifiers (1)",
 		WebVTT:    "language (1), frame rate (1), word ends (1)",
 		TTML:      "word times (1)",
-		STL:       "word times (1), cue identifiers (1), characters the format does not have: replaced (2)",
+		STL:       "word times (1), cue identifiers (1), characters the format does not have: replaced (2): … –",
 		ASS:       "frame rate (1), word times (1), position and alignment (1), cue identifiers (1)",
 		PlainText: "title (1), language (1), frame rate (1), word times (1), position and alignment (1), cue identifiers (1), styles: slant, weight, underline, colour (1)",
 		JSON:      "",
