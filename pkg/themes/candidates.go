@@ -28,9 +28,12 @@ type term struct {
 type inReel struct {
 	reel    int32
 	sayings int32
+	// opened is how many words of the reel were said before somebody who
+	// answers says it, −1 if nobody does.
+	opened int32
 	// stretches is in how many of the reel's stretches it is said; last is
 	// the last of them, from 1.
-	stretches, last int32
+	stretches, last int8
 	n, weighed      float64
 }
 
@@ -208,7 +211,7 @@ func (c *corpus) gather(terms []*term) {
 		w := t.echo(q, c.weight(q))
 		// Quotes come in the order of shooting.
 		if n := len(t.inReels); n == 0 || t.inReels[n-1].reel != q.reel {
-			t.inReels = append(t.inReels, inReel{reel: q.reel})
+			t.inReels = append(t.inReels, inReel{reel: q.reel, opened: -1})
 		}
 		in, by := &t.inReels[len(t.inReels)-1], t.by(q.speaker)
 		in.n++
@@ -216,7 +219,8 @@ func (c *corpus) gather(terms []*term) {
 		if c.led(q, at) {
 			t.led++
 		}
-		if s := 1 + int32(stretchesOfReel*float64(c.place[qi]+at-starts[q.reel])/c.reels[q.reel].words); s != in.last {
+		before := c.place[qi] + at - starts[q.reel]
+		if s := 1 + int8(stretchesOfReel*float64(before)/c.reels[q.reel].words); s != in.last {
 			in.last = s
 			in.stretches++
 		}
@@ -229,6 +233,8 @@ func (c *corpus) gather(terms []*term) {
 		}
 		if c.reels[q.reel].asker == q.speaker {
 			by.asked++
+		} else if in.opened < 0 {
+			in.opened = before
 		}
 		if t.first < 0 {
 			t.first = qi

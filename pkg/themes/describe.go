@@ -151,6 +151,7 @@ func (c *corpus) why(r *ranked, l list) []Part {
 		partOthers:    {"typical", othersNote(r)},
 		partSayings:   {"sayings", fmt.Sprintf("in %d quotes", r.sayings)},
 		partSpread:    {"spread", fmt.Sprintf("in %d of %d stretches of the reel that says it most evenly", l.view.stretches(t, l.target), stretchesOfReel)},
+		partOpening:   {"opening", fmt.Sprintf("on average a reel is %.0f %% through when somebody who answers says it first", 100*c.opening(t, l.view, l.target))},
 		partLed:       {"thing", fmt.Sprintf("%d of %d times with an article or the like before it", t.led, t.count)},
 		partVoices:    {"voices", fmt.Sprintf("said by %d who answer", r.answering())},
 		partForms:     {"forms", fmt.Sprintf("a word of %d forms", c.families[t.families[0]].inflections())},

@@ -126,14 +126,34 @@ func (v *view) contrast(shares []share, target int32) *Contrast {
 // stretches is in how many stretches of one reel a term is said: of the reel
 // that says it in most, among those of the target if that is a group of reels.
 // So what fills one interview counts no less than what fills them all.
-func (v *view) stretches(t *term, target int32) int32 {
-	most := int32(1)
+func (v *view) stretches(t *term, target int32) int8 {
+	most := int8(1)
 	for _, in := range t.inReels {
 		if target < 0 || v.group == nil || v.group[in.reel] == target {
 			most = max(most, in.stretches)
 		}
 	}
 	return most
+}
+
+// opening is after what share of a reel a term is said first by somebody who
+// answers, 0 to 1: the mean over its sayings in all reels, or in those of the
+// target if that is a group of reels. A reel where only the asker says it
+// counts as 1.
+func (c *corpus) opening(t *term, v *view, target int32) float64 {
+	place, all := 0.0, 0.0
+	for _, in := range t.inReels {
+		if target >= 0 && v.group != nil && v.group[in.reel] != target {
+			continue
+		}
+		all += in.weighed
+		if in.opened < 0 {
+			place += in.weighed
+		} else {
+			place += in.weighed * float64(in.opened) / c.reels[in.reel].words
+		}
+	}
+	return place / all
 }
 
 // holds gives the group of a quote.
