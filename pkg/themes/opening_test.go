@@ -74,7 +74,7 @@ func TestOpening(t *testing.T) {
 		{"only the asker says it", "rope", all, 1},
 		{"in one reel", "kettle", inA, 0.1},
 	} {
-		if got, want := opening(c.list, c.term), 1/math.Sqrt(0.02+c.place); math.Abs(got/want-1) > 1e-12 {
+		if got, want := opening(c.list, c.term), math.Pow(0.1+c.place, -0.4); math.Abs(got/want-1) > 1e-12 {
 			t.Errorf("%s, %s: got a factor of %g, want %g", c.term, c.name, got, want)
 		}
 	}

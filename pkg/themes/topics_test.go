@@ -133,11 +133,11 @@ func TestTopicWords(t *testing.T) {
 		name      string
 		got, want float64
 	}{
-		{"alone, odd: recall of words that come back", alone[1].comeBack / alone[1].n, 0.59},
-		{"alone, odd: recall of words said", alone[1].said / alone[1].n, 0.42},
-		{"alone: recall of words said", (alone[0].said + alone[1].said) / 35, 0.445},
+		{"alone, odd: recall of words that come back", alone[1].comeBack / alone[1].n, 0.56},
+		{"alone, odd: recall of words said", alone[1].said / alone[1].n, 0.40},
+		{"alone: recall of words said", (alone[0].said + alone[1].said) / 35, 0.44},
 		{"set apart: recall of words said", (set[0].said + set[1].said) / 35, 0.48},
-		{"alone, odd: any in the first ten", alone[1].inTen / alone[1].n, 0.85},
+		{"alone, odd: any in the first ten", alone[1].inTen / alone[1].n, 0.9},
 		{"set apart: any in the first ten", (set[0].inTen + set[1].inTen) / 35, 0.9},
 		{"set apart: MRR", (set[0].reciprocal + set[1].reciprocal) / 35, 0.6},
 	} {
