@@ -53,16 +53,14 @@ func (t terminal) faint(s string) string { return faintMark + s + endMark }
 // shown is a text as the terminal gets it: nothing steers it but our own
 // highlights, and they only where it paints.
 func shown(s string, paints bool) string {
+	s = clean(s)
+	strong, faint, end := "", "", ""
 	if paints {
-		return painted.Replace(clean(s))
+		strong, faint, end = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 	}
-	return unpainted.Replace(clean(s))
+	// Not a strings.Replacer: making its tables takes longer than a page.
+	return strings.ReplaceAll(strings.ReplaceAll(strings.ReplaceAll(s, strongMark, strong), faintMark, faint), endMark, end)
 }
-
-var (
-	painted   = strings.NewReplacer(strongMark, "\x1b[1m", faintMark, "\x1b[2m", endMark, "\x1b[0m")
-	unpainted = strings.NewReplacer(strongMark, "", faintMark, "", endMark, "")
-)
 
 // sheet gathers what is printed; whether text may be highlighted is found out
 // once.
@@ -122,6 +120,9 @@ func wide(s string) int {
 // in with a transcript, a note or a file name. printf and notef do it; a text
 // that is measured first must be clean before.
 func clean(s string) string {
+	if !strings.ContainsFunc(s, func(r rune) bool { return r < ' ' || r > '~' }) {
+		return s // the usual case
+	}
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) && r != '\n' && r != '\t' {
 			return '\uFFFD'
@@ -133,7 +134,10 @@ func clean(s string) string {
 // oneLine is a name that stays on its line: file names may hold line ends and
 // tabs.
 func oneLine(s string) string {
-	return clean(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
+	if strings.ContainsAny(s, "\n\t") {
+		s = strings.ReplaceAll(strings.ReplaceAll(s, "\n", "\uFFFD"), "\t", "\uFFFD")
+	}
+	return clean(s)
 }
 
 // pad fills a text up to n columns, or cuts it there.
@@ -260,7 +264,7 @@ func wrap(s string, n int, indent string, paint func(word) string) string {
 }
 
 func words(s string) []word {
-	var out []word
+	out := make([]word, 0, len(s)/5+1)
 	start := -1
 	for i, r := range s {
 		if r == ' ' || r == '\n' || r == '\t' {
