@@ -17,6 +17,13 @@ func say(text string, seconds float64) story.Quote {
 	return story.Quote{Reel: "D2-INT2", Speaker: "Ines", Text: text, Language: "en", Span: timecode.Span{In: in, Out: in + timecode.FromSeconds(seconds)}}
 }
 
+// inTongue is a saying of 7 s in a language.
+func inTongue(language, text string) story.Quote {
+	q := say(text, 7)
+	q.Language = language
+	return q
+}
+
 // Orderings that an editor would give, worked out by hand: common practice,
 // no source. In each the first differs from the second in one respect.
 func TestQuotabilityOrders(t *testing.T) {
@@ -28,6 +35,8 @@ func TestQuotabilityOrders(t *testing.T) {
 		ctx          Context
 	}{
 		{"no pointing word", PartComplete, say("The ferry was late on every morning of that winter.", 7), say("It was late on every morning of that winter.", 7), Context{}},
+		{"an article, not a pronoun (German)", PartComplete, inTongue("de", "Die alte Brücke ist eine Brücke."), inTongue("de", "Die war eine Brücke und blieb eine."), Context{}},
+		{"there is, not he is (French)", PartComplete, inTongue("fr", "Il y avait une cloche sur la rive."), inTongue("fr", "Il avait une cloche sur la rive."), Context{}},
 		{"whole sentence", PartComplete, say("I rang the bell and my mother came.", 7), say("I rang the bell and my", 7), Context{Before: []story.Quote{say("One.", 1)}}},
 		{"not broken off", PartComplete, say("I rang the bell until my mother came.", 7), say("I rang the bell until my mother came –", 7), Context{}},
 		{"more than a reply", PartComplete, say("I rang the bell twice that morning.", 7), say("No.", 7), Context{}},

@@ -47,12 +47,20 @@ func begins(s saying, t *tongue) (float64, string) {
 	case first == "this" && at(ws, i+1) == "is":
 		// Something shown, more often than something said.
 		return min(value, 0.8), "\"this is\" needs what it shows"
+	case t.isArticle(ws[i:]) || t.impersonal[first+" "+at(ws, i+1)]:
 	case t.points[first] && !named(ws[i+1:]):
 		return min(value, 0.35), "\"" + first + "\" points to something said before"
 	case t.points[first]:
 		return min(value, 0.6), "\"" + first + "\" points to something said before"
 	}
 	return value, why
+}
+
+// isArticle tells that the first of some words is an article: a noun follows,
+// or an adjective and a noun.
+func (t *tongue) isArticle(ws []word) bool {
+	noun := func(i int) bool { return i < len(ws) && ws[i].capital && !ws[i].fresh }
+	return t.articles[ws[0].text] && (noun(1) || noun(2) && !ws[1].fresh && !t.afterThem[ws[1].text])
 }
 
 // goesOn tells that another clause follows: punctuation, or many words.

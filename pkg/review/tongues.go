@@ -9,6 +9,10 @@ type tongue struct {
 	// that tie a saying to one before and can mostly be cut off; bound tie it
 	// so that it can't.
 	points, joining, bound map[string]bool
+	// articles are those of points that mostly are articles, where nouns are
+	// written with capital letters; afterThem are verbs that may follow them
+	// where they are not. impersonal are two words that point to nothing.
+	articles, afterThem, impersonal map[string]bool
 	// halves begin a clause that needs another.
 	halves map[string]bool
 	// hanging words don't end a sentence.
