@@ -67,6 +67,12 @@ func foldASCII(s string) (string, bool) {
 	return string(b), true
 }
 
+// isCapital tells whether a word begins with a capital letter.
+func isCapital(w string) bool {
+	r, _ := utf8.DecodeRuneInString(w)
+	return unicode.IsUpper(r)
+}
+
 // isAccent tells a mark that is left out: the combining accents of European
 // scripts, Hebrew points, Arabic vowel signs, and marks for symbols.
 func isAccent(r rune) bool {

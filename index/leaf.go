@@ -136,11 +136,48 @@ func (e *evaluator) wordLeaf(written string) (*leaf, error) {
 			}
 		}
 		l.forms = append(l.forms, stemTerm(language, stem))
+		if language == "de" && !isCapital(written) {
+			if err := e.germanVerb(l, m, strings.ToLower(written)); err != nil {
+				return nil, err
+			}
+		}
 	}
 	if len(l.forms) == 0 {
 		l.exactIsForm = true
 	}
 	return l, e.countAll(l)
+}
+
+// germanVerb adds the other forms of a word, if it is a verb, that were said.
+func (e *evaluator) germanVerb(l *leaf, m *stemmer, written string) error {
+	tried := map[string]bool{}
+	for _, form := range germanVerbForms(written) {
+		stem := m.stem(form)
+		if stem == "" || tried[stem] {
+			continue
+		}
+		tried[stem] = true
+		terms := []string{stemTerm("de", stem)}
+		switch {
+		case slices.Contains(notGerman, stem): // gefahren, and not Gefahr
+			terms[0] = Fold(form)
+		case m.stem(stem) == stem:
+			terms = append(terms, stem)
+		}
+		for _, t := range terms {
+			if t == l.exact || slices.Contains(l.forms, t) {
+				continue
+			}
+			n, err := e.count(l.field, t)
+			if err != nil {
+				return err
+			}
+			if n > 0 {
+				l.forms = append(l.forms, t)
+			}
+		}
+	}
+	return nil
 }
 
 // startingWith finds the words that start so.

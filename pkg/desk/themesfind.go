@@ -41,7 +41,7 @@ func (d *Desk) FindThemes(ctx context.Context, opt FindThemesOptions) (themes.Fo
 		return words
 	}
 	found, err := themes.Find(ctx, d.bank.Quotes(ctx, bank.Filter{}), themes.Options{
-		Limit: opt.Limit, Reel: opt.Reel, By: opt.By, Late: opt.Late, Language: opt.Language, Related: related,
+		Limit: opt.Limit, Reel: opt.Reel, By: opt.By, Late: opt.Late, Language: opt.Language, Related: related, Bases: index.Bases,
 	})
 	if errors.Is(err, themes.ErrOption) {
 		return found, &Problem{What: err.Error(), Hint: "--by speaker, --by reel or --by day", Kind: ErrUsage}

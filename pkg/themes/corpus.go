@@ -93,7 +93,7 @@ func (t *table) number(name string) int32 {
 }
 
 // read takes in all quotes.
-func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback string) (*corpus, error) {
+func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback string, bases func(language, word string) []string) (*corpus, error) {
 	c := &corpus{ctx: ctx, reelAt: map[string]int32{}, langs: map[string]*language{}}
 	n := 0
 	for q, err := range quotes {
@@ -113,6 +113,7 @@ func read(ctx context.Context, quotes iter.Seq2[story.Quote, error], fallback st
 		c.byTime[i] = int32(i)
 	}
 	c.order()
+	c.joinBases(bases)
 	c.joinDerived()
 	c.said = make([]int32, len(c.tokens))
 	for i, token := range c.tokens {

@@ -25,6 +25,23 @@ const notDerived = " numb:number corn:corner mast:master quart:quarter cent:cent
 	" fact:factor sect:sector vect:vector mess:messer fath:father broth:brother wint:winter summ:summer" +
 	" wait:waiter bunk:bunker hung:hunger count:counter plan:planer cove:cover rive:river powe:power wate:water "
 
+// joinBases joins the families of words with those of words that they are
+// forms of, where both are said.
+func (c *corpus) joinBases(bases func(language, word string) []string) {
+	if bases == nil {
+		return
+	}
+	for form, text := range c.formText {
+		f := c.root(c.familyOf[form])
+		l := c.families[f].lang
+		for _, base := range bases(l.name, text) {
+			if of, said := l.forms[base]; said {
+				c.join(c.familyOf[of], f)
+			}
+		}
+	}
+}
+
 // joinDerived joins the families of words made from each other.
 func (c *corpus) joinDerived() {
 	for _, l := range c.langs {

@@ -31,7 +31,7 @@ func Find(ctx context.Context, quotes iter.Seq2[story.Quote, error], opt Options
 	default:
 		return Found{}, fmt.Errorf("%w: by %q: want speaker, reel or day", ErrOption, opt.By)
 	}
-	c, err := read(ctx, quotes, opt.Language)
+	c, err := read(ctx, quotes, opt.Language, opt.Bases)
 	if err != nil {
 		return Found{}, err
 	}

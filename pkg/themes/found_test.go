@@ -304,3 +304,36 @@ func TestRelatedWords(t *testing.T) {
 		t.Errorf("got %d times, beside it %v; want 4 times, and boat twice", c.Count, c.Related)
 	}
 }
+
+// Forms that stemming leaves apart count together where the caller knows what
+// they are forms of, if both are said; what isn't said, or means nothing by
+// itself, joins nothing.
+func TestBasesShareAFamily(t *testing.T) {
+	texts := []string{"Der Nachbar läutet.", "Abends läutete der Nachbar.", "Wir wollten läuten.", "Die Mutter hat geläutet.", "Das Seil und der Wind."}
+	bases := func(language, word string) []string {
+		if language != "de" {
+			return nil
+		}
+		return map[string][]string{"läutet": {"läuten"}, "geläutet": {"läuten", "läutet"}, "seil": {"seilen"}, "wind": {"und"}}[word]
+	}
+	count := func(opt Options) map[string]int {
+		t.Helper()
+		got, err := Find(context.Background(), textQuotes(texts, "de"), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string]int{}
+		for _, c := range got.Recurring {
+			for _, f := range c.Family {
+				out[f.Text] = c.Count
+			}
+		}
+		return out
+	}
+	if got := count(Options{Limit: -1, Bases: bases}); got["läutet"] != 4 || got["geläutet"] != 4 || got["läuten"] != 4 {
+		t.Errorf("got %v, want läuten, läutet, läutete and geläutet said 4 times together", got)
+	}
+	if got := count(Options{Limit: -1}); got["geläutet"] != 0 {
+		t.Errorf("without bases: got %v, want no family of geläutet, said once", got)
+	}
+}

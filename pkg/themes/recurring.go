@@ -17,6 +17,9 @@ type Options struct {
 	// AskerOf names the speaker who asks in a reel, "" if nobody does. Where
 	// it is nil, who asks is inferred: see askers.go.
 	AskerOf func(reel string) string
+	// Bases, if set, gives words that a word may be a form of although
+	// stemming leaves them apart; whether they are words needn't be known.
+	Bases func(language, word string) []string
 	// Related, if set, gives the synonyms of a word in a language.
 	Related func(language, word string) []string
 	// Reel, if set, ranks by what sets this reel apart from the others.

@@ -103,7 +103,7 @@ func TestBellAboveBridge(t *testing.T) {
 }
 
 func TestAskersAreInferred(t *testing.T) {
-	c, err := read(context.Background(), farBankQuotes, "")
+	c, err := read(context.Background(), farBankQuotes, "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
