@@ -185,10 +185,25 @@ func germanInfinitives(w string) []string {
 
 // Bases gives words in small letters that a word may be a form of although
 // stemming leaves them apart, in any order; whether they are words is not
-// known. Only for German; nil for other languages.
+// known. Only for German and Dutch; nil for other languages.
 func Bases(language, word string) []string {
-	if languageName(language) != "de" {
-		return nil
+	switch languageName(language) {
+	case "de":
+		return germanInfinitives(word)
+	case "nl":
+		return dutchInfinitives(word)
 	}
-	return germanInfinitives(word)
+	return nil
+}
+
+// verbForms gives what a word in small letters may be called elsewhere if it is
+// a verb of a language whose stemming leaves verbs apart.
+func verbForms(language, w string) []string {
+	switch language {
+	case "de":
+		return germanVerbForms(w)
+	case "nl":
+		return dutchVerbForms(w)
+	}
+	return nil
 }

@@ -136,8 +136,8 @@ func (e *evaluator) wordLeaf(written string) (*leaf, error) {
 			}
 		}
 		l.forms = append(l.forms, stemTerm(language, stem))
-		if language == "de" && !isCapital(written) {
-			if err := e.germanVerb(l, m, strings.ToLower(written)); err != nil {
+		if !isCapital(written) {
+			if err := e.verb(l, m, strings.ToLower(written)); err != nil {
 				return nil, err
 			}
 		}
@@ -148,16 +148,16 @@ func (e *evaluator) wordLeaf(written string) (*leaf, error) {
 	return l, e.countAll(l)
 }
 
-// germanVerb adds the other forms of a word, if it is a verb, that were said.
-func (e *evaluator) germanVerb(l *leaf, m *stemmer, written string) error {
+// verb adds the other forms of a word, if it is a verb, that were said.
+func (e *evaluator) verb(l *leaf, m *stemmer, written string) error {
 	tried := map[string]bool{}
-	for _, form := range germanVerbForms(written) {
+	for _, form := range verbForms(m.language, written) {
 		stem := m.stem(form)
 		if stem == "" || tried[stem] {
 			continue
 		}
 		tried[stem] = true
-		terms := []string{stemTerm("de", stem)}
+		terms := []string{stemTerm(m.language, stem)}
 		switch {
 		case slices.Contains(notGerman, stem): // gefahren, and not Gefahr
 			terms[0] = Fold(form)
