@@ -62,7 +62,7 @@ func alongside(c story.Recording, sounds []*FileFaults) []*FileFaults {
 		return max(r.Clock.Start-c.Clock.Start-c.Duration, c.Clock.Start-r.Clock.Start-r.Duration, 0)
 	}
 	for _, f := range sounds {
-		if d := f.Recording.Day; (d == "" || c.Day == "" || d == c.Day) && far(f) < timecode.Hour {
+		if !otherDay(f.Recording.Day, c.Day) && far(f) < timecode.Hour {
 			out = append(out, f)
 		}
 	}

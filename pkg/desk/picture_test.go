@@ -196,6 +196,43 @@ func TestSyncOverSeveralSoundReels(t *testing.T) {
 	}
 }
 
+// TestOtherDay: a recorder's reel whose name says "D2" may be of the camera's
+// date; two dates, or two labels, are two days.
+func TestOtherDay(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want bool
+	}{
+		{"D2", "2026-05-02", false},
+		{"2026-05-02", "D2", false},
+		{"D1", "D2", true},
+		{"2026-05-01", "2026-05-02", true},
+		{"D2", "D2", false},
+		{"", "D2", false},
+		{"2026-05-01", "", false},
+	} {
+		if got := otherDay(c.a, c.b); got != c.want {
+			t.Errorf("otherDay(%q, %q) = %t, want %t", c.a, c.b, got, c.want)
+		}
+	}
+}
+
+// TestDescribeSync: where timecode puts a camera otherwise than what is heard,
+// both are told, and which way they differ.
+func TestDescribeSync(t *testing.T) {
+	s := story.Sync{Picture: "C", Sound: "S", Offset: timecode.FromMillis(-7400), DriftPPB: 40_100, Confidence: 996, HasTimecode: true}
+	for ms, want := range map[int64]string{
+		0:    "",
+		-520: "; its timecode puts it 00:00:00.520 earlier",
+		2040: "; its timecode puts it 00:00:02.040 later",
+	} {
+		s.Disagreement = timecode.FromMillis(ms)
+		if got, want := describeSync(s), "begins 00:00:07.400 before S, clock 40.1 ppm fast, sure 100 %"+want; got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+}
+
 // TestExportSplit: a cut of more events than old lists number becomes several
 // lists, which read back, one after the other, as the same items; nothing is
 // written if one of them would write over something.

@@ -140,6 +140,14 @@ func pictured(r story.Recording) bool {
 	return false
 }
 
+// otherDay tells whether two recordings are surely of different days: by two
+// dates, or by two labels. A recorder's "D2" may well be the day that a camera
+// knows by its date.
+func otherDay(a, b string) bool {
+	dated := func(day string) bool { return !strings.HasPrefix(day, "D") }
+	return a != "" && b != "" && a != b && dated(a) == dated(b)
+}
+
 // heardFrom refuses a reel whose sound can't be read.
 func heardFrom(r story.Recording) error {
 	switch {
@@ -161,7 +169,7 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 	}
 	away := 0
 	sounds = slices.DeleteFunc(slices.Clone(sounds), func(s story.Recording) bool {
-		other := !named && s.Day != p.Day && s.Day != "" && p.Day != ""
+		other := !named && otherDay(s.Day, p.Day)
 		if !other && !exists(s.Path) {
 			away++
 		}
@@ -295,7 +303,11 @@ func describeSync(s story.Sync) string {
 	}
 	text := fmt.Sprintf("%s, %s, sure %d %%", where, drift, (s.Confidence+5)/10)
 	if s.HasTimecode && (s.Disagreement > 20*timecode.Millisecond || s.Disagreement < -20*timecode.Millisecond) {
-		text += fmt.Sprintf("; its timecode says %s otherwise", s.Disagreement)
+		d, way := s.Disagreement, "later"
+		if d < 0 {
+			d, way = -d, "earlier"
+		}
+		text += fmt.Sprintf("; its timecode puts it %s %s", d, way)
 	}
 	return text
 }
