@@ -29,6 +29,7 @@ type ear struct {
 	peak    float64
 
 	full  float64 // a sample at or above this stands at full scale
+	still bool    // and only if it is the same as the one before: floats go on
 	clips []story.Clip
 }
 
@@ -41,6 +42,7 @@ type track struct {
 	square, peak float64 // of the present 10 ms
 	k2           float64 // K-weighted square sum of the present 10 ms
 	run          int     // samples at full scale without a break
+	top          float64 // the last of them
 	lastClip     int     // index+1 of the channel's last stretch
 }
 
@@ -51,21 +53,27 @@ func newEar(info sound.Info) *ear {
 	for i := range e.tracks {
 		e.tracks[i] = track{k: newKWeight(info.SampleRate), weight: weights[i], decimal: newDecimator(by)}
 	}
-	e.full = 1
-	if !info.Float {
-		valid := info.ValidBits
-		if valid == 0 {
-			valid = info.Bits
-		}
-		if valid > 1 && valid <= 64 {
-			e.full = 1 - math.Ldexp(1, 1-valid)
-		}
-	}
+	e.full, e.still = fullScale(info)
 	steps := stepsIn(info.Frames, info.SampleRate)
 	e.env.RMS = make([]int16, 0, steps)
 	e.env.Peak = make([]int16, 0, steps)
 	e.ends = e.stepEnd(0)
 	return e
+}
+
+// fullScale is the highest level that a file's samples reach. Floats have none
+// (still): what lies over 1 is whole, and only samples that stand still there
+// were cut before. Whole numbers that were decoded to floats are told by their
+// bits.
+func fullScale(info sound.Info) (full float64, still bool) {
+	valid := info.ValidBits
+	if valid == 0 && !info.Float {
+		valid = info.Bits
+	}
+	if valid <= 1 || valid > 64 || info.Float && valid >= 32 {
+		return 1, info.Float
+	}
+	return 1 - math.Ldexp(1, 1-valid), false
 }
 
 // stepsIn is the number of 10 ms steps that so many samples begin.
@@ -196,6 +204,9 @@ func (e *ear) clipping(c int, x []float64) {
 		if math.Abs(v) < e.full {
 			t.run = 0
 			continue
+		}
+		if e.still && v != t.top {
+			t.run, t.top = 0, v
 		}
 		t.run++
 		at := e.frames + int64(i)

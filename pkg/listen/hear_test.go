@@ -71,6 +71,24 @@ func TestClipping(t *testing.T) {
 	if !reflect.DeepEqual(h.Clipped, want) {
 		t.Errorf("got %+v, want %+v", h.Clipped, want)
 	}
+	// A float file's samples over full scale are whole; where they stand still
+	// they were cut before. A camera's 16 bits come as floats.
+	over := make([]float64, 4800)
+	set(over, 100, 0.9, 1.2, 1.9, 2.4, 2.2, 1.6, 0.8)
+	set(over, 1000, 0.9, 1, 1, 1, 1, 0.8)
+	h = hear(t, newScene(48000, over), Options{})
+	if want = []story.Clip{{Span: spanSamples(1001, 1005, 48000), Samples: 4}}; !reflect.DeepEqual(h.Clipped, want) {
+		t.Errorf("floats: got %+v, want %+v", h.Clipped, want)
+	}
+	const top16 = 1 - 1.0/32768
+	decoded := make([]float64, 4800)
+	set(decoded, 500, 0.9, top16, top16, top16, 0.9)
+	s = newScene(48000, decoded)
+	s.info.Float, s.info.Bits, s.info.ValidBits = true, 32, 16
+	h = hear(t, s, Options{})
+	if want = []story.Clip{{Span: spanSamples(501, 504, 48000), Samples: 3}}; !reflect.DeepEqual(h.Clipped, want) {
+		t.Errorf("decoded: got %+v, want %+v", h.Clipped, want)
+	}
 	square := make([]float64, 400_000)
 	for i := range square {
 		if i%8 < 4 {
