@@ -103,12 +103,14 @@ func printListened(c *call, l desk.Listened, pauses int) {
 	for _, m := range l.Recording.Markers {
 		c.printf("marker at %s: %s\n", clock.In(m.At).Timecode, nameOr(m.Label))
 	}
-	for i, k := range h.Clipped {
+	places := l.ClippedPlaces()
+	for i, k := range places {
 		if i == 10 {
-			c.printf("… and %d more clipped places\n", len(h.Clipped)-i)
+			c.printf("… and %s more\n", many(len(places)-i, "clipped place", "clipped places"))
 			break
 		}
-		c.printf("clipped at %s on channel %d: %d samples at full scale\n", clock.In(k.In).Timecode, k.Channel+1, k.Samples)
+		c.printf("%s\n", wrap(fmt.Sprintf("clipped from %s to %s on %s: %s at full scale", clock.In(k.In).Timecode,
+			clock.Out(k.Out).Timecode, k.Track, many(k.Samples, "sample", "samples")), columns, "", plain))
 	}
 }
 
