@@ -25,6 +25,9 @@ Mind the level when you listen to a stringout: takes can differ much in level.`,
 		Args:    args(2, 2, "a form (edl, otio, wav, paper, csv, roomtone) and the name of selects or of a reel"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			opt.Form, opt.Selects, opt.Out.Stdout = a[0], a[1], c.out
+			if cmd.Flags().Changed("level") && opt.Level == 0 {
+				return wrong(cmd, fmt.Errorf("--level 0: want a loudness from -60 to -5 LUFS"))
+			}
 			return c.reading(cmd.Context(), func(d *desk.Desk) error {
 				if opt.Form == "roomtone" {
 					e, err := d.RoomTone(cmd.Context(), desk.RoomToneOptions{Reel: a[1], Length: length, Out: opt.Out})

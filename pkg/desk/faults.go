@@ -107,11 +107,16 @@ func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, er
 	for range max(1, min(runtime.NumCPU(), len(files))) {
 		wait.Go(func() {
 			for i := range next {
-				out.Files[i] = faultsOf(ctx, files[i].path)
-				told.Lock()
-				done += files[i].info.Size()
-				p.Reached(done)
-				told.Unlock()
+				size, mine := float64(files[i].info.Size()), int64(0)
+				reached := func(part float64) {
+					told.Lock()
+					now := int64(size * min(part, 1))
+					done, mine = done+now-mine, now
+					p.Reached(done)
+					told.Unlock()
+				}
+				out.Files[i] = faultsOf(ctx, files[i].path, reached)
+				reached(1)
 			}
 		})
 	}
@@ -154,7 +159,8 @@ func cutShort(info sound.Info) listen.Fault {
 	}
 }
 
-func faultsOf(ctx context.Context, path string) FileFaults {
+// faultsOf listens to one file; reached hears which part of it is done.
+func faultsOf(ctx context.Context, path string, reached func(part float64)) FileFaults {
 	f := FileFaults{Path: path}
 	rd, err := sound.OpenMedia(ctx, path)
 	if err == nil {
@@ -164,7 +170,11 @@ func faultsOf(ctx context.Context, path string) FileFaults {
 		in := &ingest{Desk: &Desk{}, base: timecode.Base{Rate: timecode.Rate25}}
 		f.Recording.Reel = story.ReelName(stemOf(path))
 		in.describeSound(&f.Recording, path, info)
-		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info)})
+		f.Faults, err = listen.Faults(ctx, rd, listen.FaultOptions{TrackNames: trackNames(info), Progress: func(done timecode.Ticks) {
+			if whole := info.Duration(); whole > 0 {
+				reached(done.Seconds() / whole.Seconds())
+			}
+		}})
 		f.Notes = rd.Info().Notes
 		f.rated = info.Production != nil && info.Production.Base.Rate.Known()
 		if info.Missing > 0 {

@@ -49,6 +49,9 @@ func levelPieces(ctx context.Context, pieces []sound.Piece, mixings map[string]s
 		p.GainDB = want - m.IntegratedLUFS
 		if over := m.TruePeakDBTP + p.GainDB - truePeakLimit; over > 0 {
 			p.GainDB -= over
+			if over < 0.05 { // which no figure shows
+				continue
+			}
 			out.Notes = append(out.Notes, fmt.Sprintf("item %d (%s): %.1f LUFS, not %g: its peaks would go over %g dBTP", i+1, events[i].Code, want-over, want, truePeakLimit))
 		}
 	}
