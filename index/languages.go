@@ -51,11 +51,11 @@ import (
 // them, find words by folding alone.
 //
 // German and Dutch verbs are found in all their forms beside that: see
-// german.go and dutch.go. The
-// stemmers' other limits stay: Dutch kind and kinderen, huis and huizen are
-// two words each (Snowball's first Dutch rules, dutch_porter today), and so is
-// an Arabic plural that is made inside the word. vocabulary_test.go holds 14 of them against
-// the vocabularies published with them.
+// german.go and dutch.go. The stemmers' other limits stay: Dutch kind and
+// kinderen, huis and huizen are two words each (Snowball's first Dutch rules,
+// dutch_porter today), and so is an Arabic plural that is made inside the word.
+// vocabulary_test.go holds 14 of them against the vocabularies published with
+// them.
 func filtersOf(language string) []string {
 	switch language {
 	case "ar":
