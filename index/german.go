@@ -204,6 +204,8 @@ func verbForms(language, w string) []string {
 		return germanVerbForms(w)
 	case "nl":
 		return dutchVerbForms(w)
+	case "pt":
+		return portugueseVerbForms(w)
 	}
 	return nil
 }

@@ -50,8 +50,8 @@ import (
 // Snowball's doesn't. Languages that bleve has only stop words for, Greek among
 // them, find words by folding alone.
 //
-// German and Dutch verbs are found in all their forms beside that: see
-// german.go and dutch.go. The stemmers' other limits stay: Dutch kind and
+// German, Dutch and Portuguese verbs are found in all their forms beside that:
+// see german.go, dutch.go and portuguese.go. The stemmers' other limits stay: Dutch kind and
 // kinderen, huis and huizen are two words each (Snowball's first Dutch rules,
 // dutch_porter today), and so is an Arabic plural that is made inside the word.
 // vocabulary_test.go holds 14 of them against the vocabularies published with
