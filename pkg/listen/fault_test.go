@@ -121,6 +121,23 @@ func TestFaultsMade(t *testing.T) {
 	sine := func(hz, level float64) func(i int) float64 {
 		return func(i int) float64 { return db(level) * math.Sin(2*math.Pi*hz*float64(i)/rate) }
 	}
+	// Three poles at 200 Hz: even below 100 Hz, as wind is after a low cut. Of
+	// its power, 39/117.8 lie between 6 and 45 Hz: −4.8 dB; the loudest of 70
+	// seconds is about 2 dB over their mean.
+	wind := func(level float64) func(i int) float64 {
+		x := noise(0)
+		a := 1 - math.Exp(-2*math.Pi*200/rate)
+		var low [3]float64
+		for i, v := range x {
+			for j := range low {
+				low[j] += a * (v - low[j])
+				v = low[j]
+			}
+			x[i] = v
+		}
+		g := db(level) / rms(x)
+		return func(i int) float64 { return g * x[i] }
+	}
 	clipped := add(noise(-50), sine(440, 0))
 	for i, v := range clipped {
 		clipped[i] = math.Max(-0.5, math.Min(0.5, v))
@@ -144,6 +161,8 @@ func TestFaultsMade(t *testing.T) {
 		{"60 Hz and 180 Hz", [][]float64{add(add(noise(-30), sine(60, -47)), sine(180, -47))}, []FaultKind{FaultHum}, -47},
 		{"cut at half scale", [][]float64{clipped}, []FaultKind{FaultClipping}, -6},
 		{"12 Hz", [][]float64{add(noise(-26), sine(12, -27))}, []FaultKind{FaultRumble}, -30},
+		{"wind after a low cut", [][]float64{add(noise(-50), wind(-22))}, []FaultKind{FaultRumble}, -25},
+		{"as even, far under the sound", [][]float64{add(noise(-26), wind(-41))}, nil, 0},
 		{"zero line", [][]float64{add(noise(-26), func(int) float64 { return -0.1 })}, []FaultKind{FaultOffset}, -10},
 		{"quiet", [][]float64{noise(-70)}, []FaultKind{FaultLow}, -69},
 		{"silence", [][]float64{make([]float64, 3*rate)}, []FaultKind{FaultDead}, 3},

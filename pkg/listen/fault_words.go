@@ -149,8 +149,8 @@ func (f *faultFinder) hum(e *faultEar, talk float64, add addFault) {
 }
 
 func (f *faultFinder) rumble(e *faultEar, talk float64, add addFault) {
-	for _, p := range e.rumble.found.places {
-		if p.n < rumbleFewest || p.value < talk+rumbleUnder || p.value < talk-3 && e.runs.explains(p) {
+	for _, p := range e.rumble.places(talk) {
+		if p.value < talk-3 && e.runs.explains(p) {
 			continue
 		}
 		x := Fault{Kind: FaultRumble, Severity: FaultNote, Value: p.value}
