@@ -137,9 +137,16 @@ func (t *mythes) text(s string) (string, error) {
 }
 
 // like gives the synonyms of a word as typed, those of its meanings in turn:
-// of the word as it stands, then of the words with its stem.
+// of the word as it stands, or of the verb that it is a form of, then of the
+// words with its stem.
 func (t *mythes) like(written string) ([]string, error) {
 	own, base := t.find(written)
+	if t.stemmer != nil && len(own) == 0 {
+		for _, infinitive := range Bases(t.stemmer.language, strings.ToLower(written)) {
+			verb, _ := t.find(infinitive)
+			own = append(own, verb...)
+		}
+	}
 	var out []string
 	for _, places := range [][]entryPlace{own, base} {
 		var meanings [][]string

@@ -21,6 +21,7 @@ func TestThesaurusFiles(t *testing.T) {
 	for _, tt := range []struct{ language, word, want, not string }{
 		{"de", "Glocke", "klingel schelle", "fechtwaffe"},
 		{"de", "Glocken", "klingel schelle", "fechtwaffe"},
+		{"de", "gebimmelt", "läuten", ""},
 		{"fr", "cloches", "grelot clochette carillon", ""},
 		{"es", "casas", "hogar vivienda edificio", "casa consistorial"},
 		{"it", "campane", "bronzo squilla", "punto"},
