@@ -197,8 +197,14 @@ func (a *analysis) detect() []stretch {
 			hidden = masked{levels: lv, floor: floor, below: below, least: leastOf(loud)}
 		}
 	}
-	talk := hidden.settle(a.find(score, true), len(score))
-	return a.withoutTails(talk, hidden, floors)
+	talk := a.find(score, true)
+	fall := hidden.fastestFall(talk)
+	room := fall > 0 && fall < fallRoom
+	talk = hidden.settle(talk, len(score))
+	if room {
+		talk = a.withoutTails(talk, fall, floors)
+	}
+	return talk
 }
 
 // dropTones takes the voice away from cells that hold one pitch longer than
