@@ -102,7 +102,7 @@ func (s edgeScore) mean(odd int) float64 {
 func TestEdges(t *testing.T) {
 	for _, c := range []struct {
 		snr, want float64
-	}{{math.Inf(1), 0.95}, {30, 0.95}, {20, 0.95}, {10, 0.75}} {
+	}{{math.Inf(1), 0.95}, {30, 0.95}, {20, 0.95}, {10, 0.86}} {
 		within, all := 0, 0
 		for _, language := range []string{"en", "es"} {
 			s, floor := edgesAt(t, voices(t, language, 1, 60), c.snr, 1)
@@ -122,13 +122,14 @@ func TestEdges(t *testing.T) {
 // A wider draw, with two more voices. The bounds are what was measured, with
 // room; the aim of 95 % at 20 dB is just met, that of 90 % at 10 dB is not by
 // English (TestEdgesKnown says what could be): it fades for 130 ms in the middle after
-// the last sound that stands out of the noise, Russian for 20 ms, so that no one
-// hang-over suits both.
+// the last sound that stands out of the noise, Russian for 20 ms. How long to wait
+// is told from the fades that can be heard (masked.hold), chosen on English and
+// French: Spanish, Italian and Russian are held out there.
 func TestEdgesCorpus(t *testing.T) {
 	for _, c := range []struct {
 		snr        float64
 		both, four float64
-	}{{30, 0.98, 0.98}, {20, 0.94, 0.955}, {10, 0.81, 0.86}} {
+	}{{30, 0.98, 0.98}, {20, 0.94, 0.96}, {10, 0.86, 0.89}} {
 		if wideSeeds() == 1 && c.snr != 20 {
 			continue
 		}
@@ -158,6 +159,51 @@ func TestEdgesCorpus(t *testing.T) {
 		}
 		if got := pct(within[1], all[1]) / 100; got < c.four {
 			t.Errorf("%.0f dB, four voices: %.3f of edges within 50 ms, want %.2f", c.snr, got, c.four)
+		}
+	}
+}
+
+// A voice that fades slowly goes on longer under the noise than one that stops
+// short, and how fast it fades shows before it is hidden. A buzz that falls
+// evenly, so that where it is 45 dB down is known by calculation. Own bound:
+// the middle error within 50 ms. Slower fades come out too early, for voices
+// fall faster as they end.
+func TestEdgesOfFades(t *testing.T) {
+	for _, fall := range []float64{250, 400, 800} { // dB a second
+		r := rand.New(rand.NewPCG(9, 9))
+		const rate, ends = 8000, 30
+		tail := 50 / fall // seconds
+		var x, outs, errors []float64
+		for range ends {
+			x = append(x, make([]float64, int((0.6+r.Float64())*rate))...)
+			full := 0.7 + 0.6*r.Float64()
+			outs = append(outs, float64(len(x))/rate+full+45/fall)
+			for i := range int((full + tail) * rate) {
+				at := float64(i) / rate
+				down, v := max(0, at-full)*fall, 0.0
+				for h := 1.0; h < 20; h++ {
+					v += 0.05 / h * math.Sin(2*math.Pi*h*(130*at+2*math.Sin(2*math.Pi*2.5*at)))
+				}
+				x = append(x, v*db(-down))
+			}
+		}
+		x = append(x, make([]float64, rate)...)
+		mix(x, pinkNoise(len(x), r), 0, 0.014)
+		h := hear(t, newScene(rate, x), Options{})
+		for _, want := range outs {
+			best := math.Inf(1)
+			for _, got := range h.Speech {
+				if d := 1000 * (got.Out.Seconds() - want); math.Abs(d) < math.Abs(best) {
+					best = d
+				}
+			}
+			errors = append(errors, best)
+		}
+		sort.Float64s(errors)
+		middle := errors[len(errors)/2]
+		t.Logf("%3.0f dB a second: outs %+.0f ms in the middle (%+.0f to %+.0f)", fall, middle, errors[0], errors[len(errors)-1])
+		if math.Abs(middle) > 50 {
+			t.Errorf("%.0f dB a second: outs %+.0f ms in the middle, want within 50", fall, middle)
 		}
 	}
 }

@@ -200,7 +200,7 @@ func (a *analysis) detect() []stretch {
 	talk := a.find(score, true)
 	fall := hidden.fastestFall(talk)
 	room := fall > 0 && fall < fallRoom
-	talk = hidden.settle(talk, len(score))
+	talk = hidden.settle(talk, len(score), room)
 	if room {
 		talk = a.withoutTails(talk, fall, floors)
 	}
