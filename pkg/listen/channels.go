@@ -34,6 +34,7 @@ type lineup struct {
 	own      []float64   // level of the owner's talk, half decibels
 	floor    []float64   // noise floor, half decibels
 	bleed    [][]float64 // bleed[c][d]: level on c less level on d while d's owner talks
+	dead     [][]stretch // in which each channel hears nothing
 }
 
 // microphones finds the channels that are somebody's own. With fewer than two
@@ -162,26 +163,34 @@ func leader(m []float64) (int, float64) {
 }
 
 func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
-	l := &lineup{a: a, channels: channels}
+	l := &lineup{a: a, channels: channels, own: make([]float64, len(channels))}
 	quiet := quietSteps(a.steps(), talk)
 	for _, c := range channels {
-		var loud, rest tally
-		lv := a.channels[c].levels
-		for _, s := range talk {
-			for i := s.from; i < s.to; i++ {
-				loud.add(lv.total(i), 1)
-			}
-		}
-		for _, s := range quiet {
-			for i := s.from; i < s.to; i++ {
-				rest.add(lv.total(i), 1)
-			}
-		}
-		l.own = append(l.own, float64(loud.rank(ownRank)))
+		rest := levelsIn(a.channels[c].levels, quiet)
 		l.floor = append(l.floor, float64(rest.rank(0.5)))
 	}
+	l.measureOwn(talk)
+	return l
+}
+
+// levelsIn are the levels of a channel in some stretches.
+func levelsIn(lv *levels, in []stretch) *tally {
+	var t tally
+	for _, s := range in {
+		for i := s.from; i < s.to; i++ {
+			t.add(lv.total(i), 1)
+		}
+	}
+	return &t
+}
+
+// measureOwn measures how loud the owners are on their channels.
+func (l *lineup) measureOwn(talk []stretch) {
+	for i, c := range l.channels {
+		l.own[i] = float64(levelsIn(l.a.channels[c].levels, talk).rank(ownRank))
+	}
 	for range 3 {
-		count := make([]tally, len(channels))
+		count := make([]tally, len(l.channels))
 		l.each(talk, func(_ int, m, e []float64) {
 			if c, lead := leader(m); lead >= clearLead/2 {
 				count[c].add(uint8(max(0, min(255, e[c]))), 1)
@@ -202,7 +211,6 @@ func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 			}
 		}
 	}
-	return l
 }
 
 func (l *lineup) measureBleed(talk []stretch) {
@@ -264,7 +272,7 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 // byChannel tells the turns of people with microphones of their own.
 func (a *analysis) byChannel(talk []stretch, people []int, names []string, end timecode.Ticks) []story.Turn {
 	l := a.lineUp(talk, people)
-	l.measureBleed(talk)
+	l.measureBleed(l.leaveDead(talk))
 	rows := make([]marks, len(people))
 	for i := range rows {
 		rows[i] = newMarks(a.steps())
@@ -284,6 +292,7 @@ func (a *analysis) byChannel(talk []stretch, people []int, names []string, end t
 			}
 		}
 	})
+	l.fromBleed(rows, talk)
 	settleRows(rows, talk, a.steps())
 	var out []story.Turn
 	for i, c := range people {
