@@ -54,13 +54,7 @@ func clockFaults(ctx context.Context, files []FileFaults, opt Options) error {
 // first: those of its day, and by timecode those that run at its time.
 func alongside(c story.Recording, sounds []*FileFaults) []*FileFaults {
 	var out []*FileFaults
-	far := func(f *FileFaults) timecode.Ticks {
-		r := f.Recording
-		if c.Clock.Start == 0 || r.Clock.Start == 0 {
-			return 0
-		}
-		return max(r.Clock.Start-c.Clock.Start-c.Duration, c.Clock.Start-r.Clock.Start-r.Duration, 0)
-	}
+	far := func(f *FileFaults) timecode.Ticks { return apartBy(c, f.Recording) }
 	for _, f := range sounds {
 		if !otherDay(f.Recording.Day, c.Day) && far(f) < timecode.Hour {
 			out = append(out, f)
@@ -68,6 +62,15 @@ func alongside(c story.Recording, sounds []*FileFaults) []*FileFaults {
 	}
 	slices.SortStableFunc(out, func(a, b *FileFaults) int { return cmp.Compare(far(a), far(b)) })
 	return out
+}
+
+// apartBy is how long by timecode neither of two recordings ran between them; 0
+// if they overlap, or one has no timecode.
+func apartBy(a, b story.Recording) timecode.Ticks {
+	if a.Clock.Start == 0 || b.Clock.Start == 0 {
+		return 0
+	}
+	return max(b.Clock.Start-a.Clock.Start-a.Duration, a.Clock.Start-b.Clock.Start-b.Duration, 0)
 }
 
 // clockFaultOf finds the recording of a camera's event and adds what their

@@ -217,6 +217,23 @@ func TestOtherDay(t *testing.T) {
 	}
 }
 
+// TestApartBy: recordings are likeliest of one event where their timecodes run
+// together.
+func TestApartBy(t *testing.T) {
+	at := func(start, length timecode.Ticks) story.Recording {
+		return story.Recording{Clock: timecode.Clock{Start: start * timecode.Minute}, Duration: length * timecode.Minute}
+	}
+	cam := at(60, 10)
+	for _, c := range []struct {
+		sound story.Recording
+		want  timecode.Ticks
+	}{{at(65, 10), 0}, {at(50, 11), 0}, {at(75, 10), 5}, {at(40, 10), 10}, {at(0, 10), 0}} {
+		if a, b := apartBy(cam, c.sound), apartBy(c.sound, cam); a != c.want*timecode.Minute || b != a {
+			t.Errorf("%s from %s: got %s and %s, want %s", c.sound.Duration, c.sound.Clock.Start, a, b, c.want*timecode.Minute)
+		}
+	}
+}
+
 // TestDescribeSync: where timecode puts a camera otherwise than what is heard,
 // both are told, and which way they differ.
 func TestDescribeSync(t *testing.T) {

@@ -175,6 +175,7 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 		}
 		return other || !exists(s.Path)
 	})
+	slices.SortStableFunc(sounds, func(a, b story.Recording) int { return cmp.Compare(apartBy(p, a), apartBy(p, b)) })
 	var found []*story.Sync
 	var apart *ClockFault
 	event := ""
@@ -187,7 +188,8 @@ func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Re
 			found = append(found, one)
 		}
 	}
-	for i := 0; i < len(sounds) && len(found) == 0 && apart == nil; i++ {
+	// Other speeds take long: only with the likeliest.
+	for i := 0; i < min(len(sounds), speedsTried) && len(found) == 0 && apart == nil; i++ {
 		one, other, err := d.lineUp(ctx, sounds[i], p, true)
 		if err != nil {
 			return nil, err
