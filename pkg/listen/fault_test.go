@@ -179,6 +179,9 @@ func TestFaultsMade(t *testing.T) {
 			if f.Kind != tt.want[i] || i == 0 && math.Abs(f.Value-tt.value) > 2 {
 				t.Errorf("%s: got %s (%g), want %s (%g)", tt.name, f, f.Value, tt.want[i], tt.value)
 			}
+			if strings.Contains(f.What, " -") {
+				t.Errorf("%s: got %q, want a minus sign", tt.name, f.What)
+			}
 			if f.What == "" || f.Do == "" || f.Severity == "" {
 				t.Errorf("%s: got %+v, want words", tt.name, f)
 			}

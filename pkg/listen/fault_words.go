@@ -201,7 +201,7 @@ func (f *faultFinder) offset(e *faultEar, add addFault) {
 			if p.value >= 0.05 {
 				x.Severity = FaultWarn
 			}
-			x.What = fmt.Sprintf("the zero line lies at %+.1f %% of full scale", x.Value)
+			x.What = fmt.Sprintf("the zero line lies at %s %% of full scale", strings.Replace(fmt.Sprintf("%+.1f", x.Value), "-", "−", 1))
 			x.Do = "a high-pass at 20 Hz mends it; have the converter looked at"
 			add(p, x)
 		}
