@@ -13,7 +13,7 @@ const (
 	enterScore   = 6    // a stretch needs steps this far out of the noise
 	leaveScore   = 1.4  // and reaches as far as its steps stay above this
 	coreSteps    = 5    // steps above enterScore in a stretch of speech
-	voicedEnough = 0.45 // periodicity of a voiced look
+	voicedEnough = 0.43 // periodicity of a voiced look
 	voicedLooks  = 3    // voiced looks that make a voice,
 	voicedWindow = 13   // among so many (260 ms);
 	nearVoice    = 4.0  // dB under the loud talk down to which
@@ -22,7 +22,7 @@ const (
 	talkLooks    = 25   // looks, and so many
 	talkShare    = 0.02 // of all,
 	faintVoice   = 14.0 // and from which on one more is needed,
-	faintMore    = 0.6  // and so many more for each decibel;
+	faintMore    = 0.7  // and so many more for each decibel;
 	voicedReach  = 30   // speech lies within so many steps of it
 	belowPeak    = 45.0 // dB under the loud speech at which speech ends
 	shortestGap  = 20   // steps: a shorter gap does not end a stretch

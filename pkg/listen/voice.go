@@ -8,6 +8,7 @@ const (
 	framesPerLook = 2
 	looksPerCell  = 3
 	framesPerCell = framesPerLook * looksPerCell
+	voicedCell    = 0.45    // periodicity of a look that tells whose voice it is
 	mostCells     = 200_000 // 3.3 hours; longer recordings get longer cells
 	cepstra       = 12
 	melBands      = 20
@@ -149,7 +150,7 @@ func (v *voice) look(x []float64, level uint8) uint8 {
 	periodic = steady
 	v.now.looks++
 	v.lvl += float64(level)
-	if periodic > voicedEnough {
+	if periodic > voicedCell {
 		v.now.voiced++
 		v.addCepstrum()
 		v.pitch += math.Log2(hz/50) * 40
