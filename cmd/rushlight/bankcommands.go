@@ -152,7 +152,11 @@ func speakersCommand(c *call) *cobra.Command {
 					return err
 				}
 				return c.say(map[string]any{"from": a[0], "to": a[1], "changed": n}, func() {
-					c.printf("%s is %s now: %s\n", a[0], a[1], many(n, "quote", "quotes"))
+					in := "in who talks when" // no words yet
+					if n > 0 {
+						in = many(n, "quote", "quotes")
+					}
+					c.printf("%s is %s now: %s\n", a[0], a[1], in)
 				})
 			})
 		},
