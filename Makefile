@@ -46,7 +46,7 @@ fuzz:
 	done
 
 # The checks on outside data; their figures go into docs/figures.md.
-FIGURES := Corpora|Corpus|Published|Meetings|Suite|Edges|Faults|Turns|SynchroniseBuilt|Strangers|BesideFFmpeg|Peers|Topic|Planted|Telephone|RealVoices|Fold|UAX29|Imsc
+FIGURES := Corpora|Corpus|Published|Meetings|Suite|Edges|Faults|Turns|SynchroniseBuilt|Strangers|BesideFFmpeg|Peers|Topic|Planted|Telephone|RealVoices|Fold|UAX29|Imsc|Verbs
 corpora:
 	RUSHLIGHT_SLOW=1 go test -timeout 60m -v -run '$(FIGURES)' ./... 2>&1 | docs/gather-figures
 
