@@ -66,26 +66,22 @@ var dutchNouns = strings.Fields("was bad bond boot beet band gat haar lag las ma
 // dutchVerbForms gives what a word in small letters may be called elsewhere if
 // it is a verb, in any order; it is not among them. Most are no words.
 func dutchVerbForms(w string) []string {
-	return dutchForms(w, func(add func(string), apart, infinitive, root string) {
-		for _, f := range []string{infinitive, infinitive + "d", infinitive + "de", root, root + "t", root + "te", root + "ten", root + "de", root + "den"} {
+	return withoutApart(w, dutchApart, func(apart, rest string, add func(string)) {
+		for _, v := range dutchVerbs(rest, apart != "") {
+			infinitive, root := v[0], v[1]
+			for _, f := range []string{infinitive, infinitive + "d", infinitive + "de", root, root + "t", root + "te", root + "ten", root + "de", root + "den"} {
+				add(apart + f)
+			}
+			for _, e := range []string{"t", "d"} {
+				add(apart + "ge" + strings.TrimSuffix(root, e) + e)
+			}
+			if apart != "" {
+				add(apart + "te" + infinitive)
+			}
+		}
+		for _, f := range dutchStrongForms()[rest] {
 			add(apart + f)
 		}
-		for _, e := range []string{"t", "d"} {
-			part := root + e
-			if strings.HasSuffix(root, e) {
-				part = root
-			}
-			add(apart + "ge" + part)
-		}
-		if apart != "" {
-			add(apart + "te" + infinitive)
-		}
-	}, func(apart string, forms []string) []string {
-		out := make([]string, len(forms))
-		for k, f := range forms {
-			out[k] = apart + f
-		}
-		return out
 	})
 }
 
@@ -95,34 +91,14 @@ func dutchInfinitives(w string) []string {
 	if slices.Contains(dutchNouns, w) {
 		return nil
 	}
-	return dutchForms(w, func(add func(string), apart, infinitive, _ string) { add(apart + infinitive) },
-		func(apart string, forms []string) []string { return []string{apart + forms[0]} })
-}
-
-// dutchForms tries a word as a form of a regular verb, of which it gives the
-// infinitive and the root, and of one in the list.
-func dutchForms(w string, regular func(add func(string), apart, infinitive, root string), strong func(apart string, forms []string) []string) []string {
-	var out []string
-	add := func(form string) {
-		if form != w && !slices.Contains(out, form) {
-			out = append(out, form)
-		}
-	}
-	for _, apart := range dutchApart {
-		rest, ok := strings.CutPrefix(w, apart)
-		if !ok {
-			continue
-		}
+	return withoutApart(w, dutchApart, func(apart, rest string, add func(string)) {
 		for _, v := range dutchVerbs(rest, apart != "") {
-			regular(add, apart, v[0], v[1])
+			add(apart + v[0])
 		}
 		if known := dutchStrongForms()[rest]; known != nil {
-			for _, f := range strong(apart, known) {
-				add(f)
-			}
+			add(apart + known[0])
 		}
-	}
-	return out
+	})
 }
 
 // dutchVerbs gives infinitives and roots of the regular verbs that a word may

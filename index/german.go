@@ -65,20 +65,10 @@ const coreLeast = 3 // letters of a core, but ess-
 // germanVerbForms gives what a word in small letters may be called elsewhere if
 // it is a verb, in any order; it is not among them. Most are no words.
 func germanVerbForms(w string) []string {
-	var out []string
 	if slices.Contains(notGerman, w) {
 		return nil
 	}
-	add := func(form string) {
-		if form != w && !slices.Contains(out, form) {
-			out = append(out, form)
-		}
-	}
-	for _, apart := range germanApart {
-		rest, ok := strings.CutPrefix(w, apart)
-		if !ok {
-			continue
-		}
+	return withoutApart(w, germanApart, func(apart, rest string, add func(string)) {
 		for _, core := range germanCores(rest, apart != "") {
 			for _, e := range germanEndings {
 				add(apart + core + e)
@@ -108,8 +98,7 @@ func germanVerbForms(w string) []string {
 				}
 			}
 		}
-	}
-	return out
+	})
 }
 
 // germanCores gives what may be the core of a verb in a form of it; with apart,
@@ -156,17 +145,7 @@ func germanInfinitives(w string) []string {
 	if slices.Contains(notGerman, w) || slices.Contains(nounsToo, w) {
 		return nil
 	}
-	var out []string
-	add := func(v string) {
-		if v != w && !slices.Contains(out, v) {
-			out = append(out, v)
-		}
-	}
-	for _, apart := range germanApart {
-		rest, ok := strings.CutPrefix(w, apart)
-		if !ok {
-			continue
-		}
+	return withoutApart(w, germanApart, func(apart, rest string, add func(string)) {
 		for _, core := range germanCores(rest, apart != "") {
 			add(apart + core + "en")
 			if strings.HasSuffix(core, "el") || strings.HasSuffix(core, "er") {
@@ -178,6 +157,22 @@ func germanInfinitives(w string) []string {
 		}
 		if form, ok := strings.CutPrefix(rest, "ge"); ok && strings.HasSuffix(form, "t") && len(form) > coreLeast {
 			add(apart + form)
+		}
+	})
+}
+
+// withoutApart gathers what of adds for a word, and for what is left of it
+// without each beginning that it has, each word once and not the word itself.
+func withoutApart(w string, beginnings []string, of func(apart, rest string, add func(string))) (out []string) {
+	seen := map[string]bool{w: true}
+	for _, apart := range beginnings {
+		if rest, ok := strings.CutPrefix(w, apart); ok {
+			of(apart, rest, func(form string) {
+				if !seen[form] {
+					seen[form] = true
+					out = append(out, form)
+				}
+			})
 		}
 	}
 	return out

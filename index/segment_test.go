@@ -45,11 +45,9 @@ func segmentQuotes() iter.Seq2[story.Quote, error] {
 	}
 }
 
-// ourSegment writes the quotes in parts of some bytes and gives the path of
-// the whole.
-func ourSegment(t *testing.T, most int) (path string, count int) {
+// filledParts writes the quotes in parts of some bytes.
+func filledParts(t *testing.T, dir string, most int) *parts {
 	t.Helper()
-	dir := t.TempDir()
 	p, err := newParts(dir, most)
 	if err != nil {
 		t.Fatal(err)
@@ -67,6 +65,15 @@ func ourSegment(t *testing.T, most int) (path string, count int) {
 			t.Fatal(err)
 		}
 	}
+	return p
+}
+
+// ourSegment writes the quotes in parts of some bytes and gives the path of
+// the whole.
+func ourSegment(t *testing.T, most int) (path string, count int) {
+	t.Helper()
+	dir := t.TempDir()
+	p := filledParts(t, dir, most)
 	if err := p.finish(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -177,24 +184,8 @@ func TestSegmentLikeZapx(t *testing.T) {
 // TestJoiningStops: segments are not joined any more once that was stopped.
 func TestJoiningStops(t *testing.T) {
 	dir := t.TempDir()
-	p, err := newParts(dir, 1000)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := filledParts(t, dir, 1000)
 	defer p.abandon()
-	var docs documents
-	for q, err := range segmentQuotes() {
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := p.next()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := docs.into(s, q); err != nil {
-			t.Fatal(err)
-		}
-	}
 	stopped, stop := context.WithCancel(t.Context())
 	stop()
 	if err := p.finish(stopped); !errors.Is(err, context.Canceled) {

@@ -153,11 +153,7 @@ func (l *lineup) soundsLike(d, lead int, t stretch) bool {
 	if l.bleed[lead][d] <= -128 { // not known
 		return false
 	}
-	var heard tally
-	lv := l.a.channels[l.channels[lead]].levels
-	for s := t.from; s < t.to; s++ {
-		heard.add(lv.total(s), 1)
-	}
+	heard := levelsIn(l.a.channels[l.channels[lead]].levels, []stretch{t})
 	bleed := l.own[d] + l.bleed[lead][d]
 	return float64(heard.rank(ownerRank)) < (l.own[lead]+bleed)/2
 }

@@ -231,7 +231,6 @@ func (c *cut) crossInto(next *cut, frames int64) {
 	if c.overlap = before + after; c.overlap == 0 {
 		return
 	}
-	next.lead, next.before = next.lead+before, next.before-before
-	c.tail, c.after = c.tail+after, c.after-after
+	next.lead, c.tail = next.lead+before, c.tail+after
 	c.fadeOut, next.fadeIn = c.overlap, c.overlap
 }
