@@ -10,6 +10,7 @@ type masked struct {
 	floor  noise
 	below  float64
 	least  uint8
+	sound  *soundTable // set by settle
 }
 
 // Constants of the search for edges, set on the voices of TestEdgesCorpus and a
@@ -65,7 +66,9 @@ func (f noise) middle() float64 {
 // room's, and say nothing of how long a voice goes on.
 func (m masked) settle(talk []stretch, steps int, room bool) []stretch {
 	hidden := max(0, m.below-holdFree)
-	ends := m.ends(talk, steps, hidden)
+	m.sound = newSoundTable(m.floor.spread)
+	restless := m.restless(talk, steps)
+	ends := m.ends(talk, steps, hidden, restless)
 	usual := 0.0
 	if !room {
 		usual = m.usualFade(ends)
@@ -73,7 +76,10 @@ func (m masked) settle(talk []stretch, steps int, room bool) []stretch {
 	end := 0 // of the stretch before, where it was found first
 	for i := range talk {
 		found := talk[i]
-		from := m.first(found.from, end)
+		from := found.from
+		if !restless(from) {
+			from = m.first(from, end)
+		}
 		if hidden > 0 {
 			for n := 0; n < reachBack && m.standsOut(found.from-n-reachSteps, found.from-n, startScore); n++ {
 				from = min(from, found.from-n-1)
@@ -99,7 +105,7 @@ func midGap(talk []stretch, i, steps int) int {
 
 // ends is for each stretch the step up to which sound can be told from noise
 // where so many decibels are hidden.
-func (m masked) ends(talk []stretch, steps int, hidden float64) []int {
+func (m masked) ends(talk []stretch, steps int, hidden float64, restless func(step int) bool) []int {
 	out := make([]int, len(talk))
 	score := max(reachLeast, reachScore-reachFall*hidden)
 	for i, found := range talk {
@@ -109,7 +115,10 @@ func (m masked) ends(talk []stretch, steps int, hidden float64) []int {
 				to++
 			}
 		}
-		out[i] = max(to, m.last(found.to, midGap(talk, i, steps)))
+		if !restless(to) {
+			to = max(to, m.last(found.to, midGap(talk, i, steps)))
+		}
+		out[i] = to
 	}
 	return out
 }
@@ -178,9 +187,7 @@ func (m masked) likelySound(s int) float64 {
 	fl := &m.floor.block[s/floorBlock]
 	likely := -soundPrice
 	for b := range bandCount {
-		// One step scatters 1/0.61 times as much as three smoothed ones.
-		z := min(scoreMost, 0.61*(float64(lv[b])-float64(fl[b]))/m.floor.spread[b])
-		likely += math.Log(1 - soundShare + soundShare*math.Exp(soundScore*z-soundScore*soundScore/2))
+		likely += m.sound[b][levelRange+int(lv[b])-int(fl[b])]
 	}
 	return likely
 }

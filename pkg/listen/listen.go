@@ -25,7 +25,7 @@ import (
 
 // Version numbers the analyser; a bank knows by it what was heard by an older
 // one.
-const Version = 4
+const Version = 5
 
 // Source is a stream of sample blocks; *sound.Reader is one.
 type Source interface {
