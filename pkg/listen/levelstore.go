@@ -110,15 +110,9 @@ func (s *levelStore) relieve() {
 }
 
 func (s *levelStore) makeFile() bool {
-	f, err := os.CreateTemp("", "rushlight-levels-*")
-	if s.refused = err != nil; s.refused {
-		return false
-	}
-	s.file, s.name = f, f.Name()
-	if os.Remove(s.name) == nil { // not every system removes an open file
-		s.name = ""
-	}
-	return true
+	s.file, s.name = makeTempFile("rushlight-levels-*")
+	s.refused = s.file == nil
+	return !s.refused
 }
 
 // place is where page i of a store lies in the file.

@@ -31,13 +31,16 @@ type SyncOptions struct {
 	// unknown. It is looked at first and never trusted: what isn't heard there
 	// is looked for everywhere.
 	Guess *timecode.Ticks
+	// GuessOnly looks nowhere else.
+	GuessOnly bool
 	// MaxDrift is the largest drift looked for, in ppm; 0 is 200, the most is
 	// 1000.
 	MaxDrift float64
 	// Speeds also looks, where nothing is found at one speed, at those of a
-	// machine that was set to another rate: see ClockFault. Each costs as much
-	// as the first search.
+	// machine that was set to another rate: see ClockFault.
 	Speeds bool
+	// SpeedsOnly leaves out the one speed, where Speeds is set: it was tried.
+	SpeedsOnly bool
 	// Progress, if set, is called with the share of the work that is done, 0
 	// to 1, never backwards and by one goroutine at a time.
 	Progress func(done float64)
@@ -139,44 +142,8 @@ func scale(v, num, den int64) int64 {
 // Silence, unrelated or too short recordings (under about three seconds of talk
 // in common) give Found false and no error. Errors: of the sources, of ctx, and
 // ErrSync for a sample rate under 4 kHz or no channels.
-func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (Sync, error) {
-	if opt.Speeds {
-		return atSpeeds(ctx, a, b, opt)
-	}
-	return lineUp(ctx, a, b, opt)
-}
-
-// lineUp is Synchronise at one speed.
-func lineUp(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
-	drift := opt.MaxDrift
-	if !(drift > 0) {
-		drift = 200
-	}
-	p := &syncProgress{tell: opt.Progress}
-	ta, err := openSyncTrack(ctx, "a", a)
-	if err != nil {
-		return Sync{}, err
-	}
-	defer func() { err = errors.Join(err, ta.r.Close()) }()
-	tb, err := openSyncTrack(ctx, "b", b)
-	if err != nil {
-		return Sync{}, err
-	}
-	defer func() { err = errors.Join(err, tb.r.Close()) }()
-	m := newMatcher(ta, tb, min(drift, 1000)/1e6)
-	var r matched
-	if opt.Guess != nil {
-		g := opt.Guess.Seconds()
-		both := m.ground(syncLine{offset: g})
-		if r, err = m.try(ctx, guess{at: (both.in + both.out) / 2, apart: g, reach: 1}); err != nil {
-			return Sync{}, err
-		}
-	}
-	if !r.found {
-		if r, err = m.search(ctx, p, r); err != nil {
-			return Sync{}, err
-		}
-	}
-	p.at(1)
-	return r.sync(m, opt.Guess), nil
+func Synchronise(ctx context.Context, a, b SyncSource, opt SyncOptions) (s Sync, err error) {
+	var l Lineup
+	defer func() { err = errors.Join(err, l.Close()) }()
+	return l.Synchronise(ctx, SyncRecording{"a", a}, SyncRecording{"b", b}, opt)
 }

@@ -276,6 +276,7 @@ func hypotheses(seen []sighting, drift float64, most int) []guess {
 		if !slices.ContainsFunc(out, func(o guess) bool {
 			return math.Abs(o.apart-h.apart) <= 0.05+drift*math.Abs(o.at-h.at)
 		}) {
+			h.height = math.Sqrt(h.z)
 			out = append(out, h.guess)
 		}
 	}

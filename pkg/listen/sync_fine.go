@@ -31,8 +31,9 @@ const (
 )
 
 // guess is a place to look at: at a place of a, both lie apart by so much, in
-// seconds, give or take reach and drift.
-type guess struct{ at, apart, reach float64 }
+// seconds, give or take reach and drift. height is how far it stands out, as a
+// sighting's, over all that speak for it; 0 if it wasn't seen in levels.
+type guess struct{ at, apart, reach, height float64 }
 
 // matcher compares short windows of two recordings.
 type matcher struct {
@@ -261,6 +262,7 @@ func (m *matcher) compare(ctx context.Context, l syncLine, at float64, n int, si
 	half := float64(n/2) / gridRate
 	ra, rb := float64(m.a.rate), float64(m.b.rate)
 	// On a whole sample of a, where nothing has to be interpolated at 48 kHz.
+	m.a.ready()
 	by := float64(m.a.by)
 	at = math.Round((at-half)*ra/by)*by/ra + half
 	c := compared{at: at, apart: l.apart(at)}

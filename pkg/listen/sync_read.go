@@ -13,46 +13,91 @@ import (
 // say enough under 4 kHz, and a peak is placed far finer than a sample.
 const gridRate = 8000
 
+// syncFacts are what has to be known of a recording to read it.
+type syncFacts struct {
+	rate    int
+	frames  int64
+	weights []float64 // of channels, 0 leaves out
+}
+
 // syncTrack is one recording while it is lined up: one channel made of those
 // worth hearing, readable as a stream of levels or in short windows.
 type syncTrack struct {
-	r       SyncReader
-	rate    int
-	frames  int64
-	by      int       // decimation before resampling; rate/by is 8 kHz to 16 kHz
-	weights []float64 // of channels, 0 leaves out
-	fir     []float64 // odd, symmetric, low-pass for by; nil for 1
-	kernel  *phaseTable
-	at      int64 // frame that Next gives next, −1 if unknown
-	raw     []float64
-	low     []float64
+	syncFacts
+	src    SyncSource
+	r      SyncReader // nil until something is read
+	by     int        // decimation before resampling; rate/by is 8 kHz to 16 kHz
+	fir    []float64  // odd, symmetric, low-pass for by; nil for 1
+	kernel *phaseTable
+	at     int64 // frame that Next gives next, −1 if unknown
+	raw    []float64
+	low    []float64
 }
 
-func openSyncTrack(ctx context.Context, name string, src SyncSource) (t *syncTrack, err error) {
-	r, err := src()
-	if err != nil {
+// newSyncTrack is a recording of which all is known that is needed.
+func newSyncTrack(src SyncSource, f syncFacts) *syncTrack {
+	return &syncTrack{syncFacts: f, src: src, at: -1}
+}
+
+// openSyncTrack opens a recording and looks what there is. Close it.
+func openSyncTrack(ctx context.Context, name string, src SyncSource) (*syncTrack, error) {
+	t := newSyncTrack(src, syncFacts{})
+	if err := t.open(); err != nil {
 		return nil, err
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, r.Close())
-		}
-	}()
-	skipEssence(r)
-	info := r.Info()
-	if info.SampleRate < gridRate/2 || info.Channels < 1 {
-		return nil, fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)
+	if err := t.look(ctx, name); err != nil {
+		return nil, errors.Join(err, t.close())
 	}
-	by := max(1, info.SampleRate/gridRate)
-	t = &syncTrack{r: r, rate: info.SampleRate, frames: info.Frames, by: by, at: -1}
-	t.fir = lowPass(by)
-	t.kernel = newPhaseTable(float64(info.SampleRate) / float64(by) / gridRate)
+	return t, nil
+}
+
+// look finds out the facts.
+func (t *syncTrack) look(ctx context.Context, name string) (err error) {
+	info := t.r.Info()
+	if info.SampleRate < gridRate/2 || info.Channels < 1 {
+		return fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)
+	}
+	t.rate, t.frames = info.SampleRate, info.Frames
 	t.weights = make([]float64, info.Channels)
 	t.weights[0] = 1
 	if info.Channels > 1 {
 		t.weights, err = t.chooseChannels(ctx, info.Channels)
 	}
-	return t, err
+	return err
+}
+
+// open opens the source if it isn't.
+func (t *syncTrack) open() error {
+	if t.r != nil {
+		return nil
+	}
+	r, err := t.src()
+	if err != nil {
+		return err
+	}
+	skipEssence(r)
+	t.r, t.at = r, -1
+	return nil
+}
+
+// close closes the source if it is open.
+func (t *syncTrack) close() error {
+	if t.r == nil {
+		return nil
+	}
+	r := t.r
+	t.r = nil
+	return r.Close()
+}
+
+// ready sets up what windows and levels at the recording's rate need.
+func (t *syncTrack) ready() {
+	if t.by > 0 {
+		return
+	}
+	t.by = max(1, t.rate/gridRate)
+	t.fir = lowPass(t.by)
+	t.kernel = newPhaseTable(float64(t.rate) / float64(t.by) / gridRate)
 }
 
 // skipEssence saves the time of hashing where the source would.
@@ -83,6 +128,9 @@ func (t *syncTrack) next(ctx context.Context) (start int64, x [][]float64, err e
 }
 
 func (t *syncTrack) seek(frame int64) error {
+	if err := t.open(); err != nil {
+		return err
+	}
 	if t.at == frame {
 		return nil
 	}
@@ -159,6 +207,7 @@ func (t *syncTrack) read(ctx context.Context, from int64, dst []float64) error {
 // window fills dst with the recording resampled to the grid: dst[i] is its
 // place start + i·step, both in its own samples. step is about rate/gridRate.
 func (t *syncTrack) window(ctx context.Context, start, step float64, dst []float64) error {
+	t.ready()
 	by, h := int64(t.by), int64(t.kernel.half)
 	fh := int64(len(t.fir) / 2)
 	first := int64(math.Floor(start/float64(by))) - h

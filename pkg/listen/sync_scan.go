@@ -28,6 +28,7 @@ func (t *syncTrack) scan(ctx context.Context, done func(frames int64)) (*bandLev
 	if err := t.seek(0); err != nil {
 		return nil, err
 	}
+	t.ready()
 	s := newLevelScan(float64(t.rate) / float64(t.by))
 	for b := range s.out {
 		// The length is checked against what is there, but not by us.

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"rushlight/pkg/sound"
 )
 
 // speed is how many seconds a recording counts for one of the event, when a
@@ -28,59 +26,62 @@ func otherSpeeds() []speed {
 
 func (s speed) ppm() float64 { return 1e6 * (float64(s.num)/float64(s.den) - 1) }
 
-// atSpeeds lines up at one speed, then at the others until one holds.
-func atSpeeds(ctx context.Context, a, b SyncSource, opt SyncOptions) (Sync, error) {
+// atSpeeds lines up at one speed, then at the others until one holds. If none
+// does it gives what the first said.
+func (l *Lineup) atSpeeds(ctx context.Context, a, b SyncRecording, opt SyncOptions) (Sync, error) {
 	tell, list := opt.Progress, otherSpeeds()
-	part := func(n int) {
-		if tell != nil {
-			opt.Progress = func(done float64) { tell((float64(n) + done) / float64(1+len(list))) }
-		}
+	if !opt.SpeedsOnly {
+		list = append([]speed{{num: 1, den: 1}}, list...)
 	}
-	part(0)
-	first, err := lineUp(ctx, a, b, opt)
-	if err != nil || first.Found {
-		return first, err
-	}
+	var first Sync
 	for i, sp := range list {
-		part(i + 1)
-		r, err := b()
-		if err != nil {
-			return Sync{}, err
+		if tell != nil {
+			opt.Progress = func(done float64) { tell((float64(i) + done) / float64(len(list))) }
 		}
-		rate := r.Info().SampleRate
-		if err := r.Close(); err != nil {
-			return Sync{}, err
+		s, err := l.lineUp(ctx, a, b, sp, opt)
+		if err != nil || s.Found {
+			return s, err
 		}
-		real := int(math.Round(float64(rate) * float64(sp.num) / float64(sp.den)))
-		s, err := lineUp(ctx, a, func() (SyncReader, error) {
-			r, err := b()
-			if err == nil {
-				skipEssence(r)
-			}
-			return paced{r, real}, err
-		}, opt)
-		if err != nil {
-			return Sync{}, err
-		}
-		if s.Found {
-			// What b counted by its real rate it counts longer by its own.
-			s.DriftPPM = math.Round(1e12*((1+s.DriftPPM/1e6)*float64(real)/float64(rate)-1)) / 1e6
-			return s, nil
+		if i == 0 {
+			first = s
 		}
 	}
 	return first, nil
 }
 
-// paced is a recording at the sample rate that it really was made with.
-type paced struct {
-	SyncReader
-	rate int
+// pace reads the recording at the sample rate that it was really made with, to
+// a whole number.
+func (t *syncTrack) pace(s speed) {
+	t.rate = int(math.Round(float64(t.rate) * float64(s.num) / float64(s.den)))
 }
 
-func (p paced) Info() sound.Info {
-	info := p.SyncReader.Info()
-	info.SampleRate = p.rate
-	return info
+// ownDrift is a drift by the recording's own rate: what it counts by its real
+// rate it counts longer by its own.
+func (t *syncTrack) ownDrift(ppm float64, own int) float64 {
+	if t.rate == own {
+		return ppm
+	}
+	return math.Round(1e12*((1+ppm/1e6)*float64(t.rate)/float64(own)-1)) / 1e6
+}
+
+// stretched are the levels of the same sound by another clock: those at each
+// ratio-th frame, between two frames in proportion. Bands stay as they were
+// heard, which a tenth off is near enough.
+func (l *bandLevels) stretched(ratio float64) *bandLevels {
+	out := &bandLevels{}
+	for b, x := range l {
+		out[b] = make([]uint8, int(float64(len(x))/ratio))
+		for i := range out[b] {
+			place := float64(i) * ratio
+			k := min(int(place), len(x)-1)
+			v := float64(x[k])
+			if k+1 < len(x) && x[k] > 0 && x[k+1] > 0 {
+				v += (place - float64(k)) * (float64(x[k+1]) - v)
+			}
+			out[b][i] = uint8(math.Round(v))
+		}
+	}
+	return out
 }
 
 // Drifts in ppm. Two recorders that are well stay together within some tens
