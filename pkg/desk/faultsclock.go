@@ -41,8 +41,10 @@ func clockFaults(ctx context.Context, files []FileFaults, opt Options) error {
 	p := (&Desk{opt: opt}).progress()
 	p.Begin("comparing clocks with the cameras'", int64(len(cameras)))
 	defer p.End()
+	var lineup listen.Lineup
+	defer lineup.Close() // of a temporary file that nobody reads again
 	for i, c := range cameras {
-		if err := clockFaultOf(ctx, c, alongside(c.Recording, sounds)); err != nil {
+		if err := clockFaultOf(ctx, &lineup, c, alongside(c.Recording, sounds)); err != nil {
 			return err
 		}
 		p.Reached(int64(i + 1))
@@ -75,19 +77,19 @@ func apartBy(a, b story.Recording) timecode.Ticks {
 
 // clockFaultOf finds the recording of a camera's event and adds what their
 // clocks disagree in. A camera that is heard in none has no fault by that.
-func clockFaultOf(ctx context.Context, c *FileFaults, sounds []*FileFaults) error {
+func clockFaultOf(ctx context.Context, lineup *listen.Lineup, c *FileFaults, sounds []*FileFaults) error {
 	for _, speeds := range []bool{false, true} {
 		if speeds {
 			sounds = sounds[:min(len(sounds), speedsTried)]
 		}
 		for _, s := range sounds {
-			opt := listen.SyncOptions{Speeds: speeds}
+			opt := listen.SyncOptions{Speeds: speeds, SpeedsOnly: speeds}
 			guess := c.Recording.Clock.Start - s.Recording.Clock.Start
-			both := c.Recording.Clock.Start != 0 && s.Recording.Clock.Start != 0
+			both := bothTimed(c.Recording, s.Recording)
 			if both {
 				opt.Guess = &guess
 			}
-			found, err := listen.Synchronise(ctx, syncSource(ctx, s.Path), syncSource(ctx, c.Path), opt)
+			found, err := lineup.Synchronise(ctx, syncFile(ctx, s.Path), syncFile(ctx, c.Path), opt)
 			if err != nil {
 				return fmt.Errorf("%s and %s: %w", s.Path, c.Path, err)
 			}

@@ -5,12 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"rushlight/pkg/bank"
 	"rushlight/pkg/listen"
 	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
@@ -64,13 +62,11 @@ func (d *Desk) Sync(ctx context.Context, opt SyncOptions) ([]Synced, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := []Synced{}
-	for _, p := range pictures {
-		s, err := d.syncOne(ctx, p, sounds, opt.Sound != "")
-		if err != nil {
-			return out, err
-		}
-		out = append(out, s...)
+	defer frugal()()
+	l := lining{Desk: d, named: len(opt.Pictures) > 0 || opt.Sound != ""}
+	out, err := l.all(ctx, pictures, sounds, opt.Sound != "")
+	if err = errors.Join(err, l.lineup.Close()); err != nil {
+		return out, err
 	}
 	return out, d.freshen(ctx)
 }
@@ -92,8 +88,14 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 			}
 		}
 	}
-	if len(pictures) == 0 {
+	switch heard := slices.IndexFunc(recs, func(r story.Recording) bool { return r.Essence != "" && !scratch(r) }) >= 0; {
+	case len(pictures) == 0:
 		return nil, nil, refuse("name them: rushlight sync REEL", "no reel looks like a camera's scratch track")
+	case len(opt.Pictures) > 0 || opt.Sound != "" || heard || len(pictures) == 1:
+	case slices.IndexFunc(pictures, filmed) < 0:
+		return nil, nil, refuse("name the camera's: rushlight sync REEL", "nothing tells which reels are a camera's: none is signed by a recorder or has timecode")
+	default: // no recorder signs what it writes
+		pictures = slices.DeleteFunc(pictures, func(r story.Recording) bool { return !filmed(r) })
 	}
 	is := map[string]bool{}
 	for _, p := range pictures {
@@ -121,14 +123,17 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 // with picture; or without words of its own, and its name says so or no
 // recorder has signed it.
 func scratch(r story.Recording) bool {
+	return filmed(r) || r.Transcript.Path == "" && r.Originator == "" && r.Clock.Start == 0
+}
+
+// filmed tells whether a recording surely is a camera's: it is a file with
+// picture, or has no words of its own and a name that says so.
+func filmed(r story.Recording) bool {
 	if pictured(r) {
 		return true
 	}
-	if r.Transcript.Path != "" {
-		return false
-	}
 	name := strings.ToLower(r.Reel)
-	return strings.Contains(name, "cam") || strings.Contains(name, "scratch") || r.Originator == "" && r.Clock.Start == 0
+	return r.Transcript.Path == "" && (strings.Contains(name, "cam") || strings.Contains(name, "scratch"))
 }
 
 // pictured tells whether a recording is a file with picture.
@@ -159,81 +164,6 @@ func heardFrom(r story.Recording) error {
 	return nil
 }
 
-// syncOne lines up one picture reel with all sound reels of its event: the
-// recorder may have been stopped while the camera ran on. Those of another day
-// are passed over unless they were named. What was known of reels that are not
-// tried stays.
-func (d *Desk) syncOne(ctx context.Context, p story.Recording, sounds []story.Recording, named bool) ([]Synced, error) {
-	if err := heardFrom(p); err != nil {
-		return nil, err
-	}
-	away := 0
-	sounds = slices.DeleteFunc(slices.Clone(sounds), func(s story.Recording) bool {
-		other := !named && otherDay(s.Day, p.Day)
-		if !other && !exists(s.Path) {
-			away++
-		}
-		return other || !exists(s.Path)
-	})
-	slices.SortStableFunc(sounds, func(a, b story.Recording) int { return cmp.Compare(apartBy(p, a), apartBy(p, b)) })
-	var found []*story.Sync
-	var apart *ClockFault
-	event := ""
-	for _, s := range sounds {
-		one, _, err := d.lineUp(ctx, s, p, false)
-		if err != nil {
-			return nil, err
-		}
-		if one != nil {
-			found = append(found, one)
-		}
-	}
-	// Other speeds take long: only with the likeliest.
-	for i := 0; i < min(len(sounds), speedsTried) && len(found) == 0 && apart == nil; i++ {
-		one, other, err := d.lineUp(ctx, sounds[i], p, true)
-		if err != nil {
-			return nil, err
-		}
-		if one != nil {
-			found = append(found, one)
-		}
-		apart, event = other, sounds[i].Reel
-	}
-	out := synced(p.Reel, found)
-	switch {
-	case len(found) > 0:
-	case apart != nil:
-		out[0].What, out[0].Clock = "is of the same event as "+event+", but too far apart to be cut with it", apart
-	case len(sounds) == 1:
-		out[0].What = "doesn't belong to " + sounds[0].Reel
-	case len(sounds) == 0:
-		out[0].What = "has no sound reel of its day to be lined up with"
-	default:
-		out[0].What = fmt.Sprintf("belongs to none of the %d sound reels of its day", len(sounds))
-	}
-	if away > 0 {
-		out[0].What += fmt.Sprintf("; %s of its day not where they were: 'rushlight relink FOLDER'", count(away, "sound reel", "sound reels"))
-	}
-	var what []string
-	for _, s := range out {
-		what = append(what, s.What)
-	}
-	_, err := d.change(ctx, "sync", p.Reel+" "+strings.Join(what, "; "), func(tx *bank.Tx) error {
-		for _, s := range sounds {
-			if err := tx.RemoveSync(p.Reel, s.Reel); err != nil && !errors.Is(err, bank.ErrNotFound) {
-				return err
-			}
-		}
-		for _, s := range found {
-			if err := tx.PutSync(*s); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	return out, err
-}
-
 // synced says how a picture reel lies on each of its sound reels, the surest
 // first; with none it gives one that says nothing yet.
 func synced(picture string, list []*story.Sync) []Synced {
@@ -248,48 +178,15 @@ func synced(picture string, list []*story.Sync) []Synced {
 	return out
 }
 
-// syncSource opens a recording for lining up.
-func syncSource(ctx context.Context, path string) listen.SyncSource {
-	return func() (listen.SyncReader, error) {
+// syncFile is a recording for lining up.
+func syncFile(ctx context.Context, path string) listen.SyncRecording {
+	return listen.SyncRecording{Name: path, Open: func() (listen.SyncReader, error) {
 		rd, err := sound.OpenMedia(ctx, path)
 		if err == nil {
 			rd.SkipEssence()
 		}
 		return rd, err
-	}
-}
-
-// lineUp compares one sound reel with one picture reel; nil if they don't
-// belong together, or run at speeds too different: then the clock is told.
-// Other speeds than the one are only tried if wanted.
-func (d *Desk) lineUp(ctx context.Context, s, p story.Recording, speeds bool) (*story.Sync, *ClockFault, error) {
-	out := story.Sync{Picture: p.Reel, Sound: s.Reel, By: story.SyncBySound, HasTimecode: p.Clock.Start != 0 && s.Clock.Start != 0}
-	opt := listen.SyncOptions{Speeds: speeds}
-	guess := p.Clock.Start - s.Clock.Start
-	if out.HasTimecode {
-		opt.Guess = &guess
-	}
-	pr := d.progress()
-	pr.Begin("lining up "+p.Reel+" with "+s.Reel, 1000)
-	defer pr.End()
-	opt.Progress = func(done float64) { pr.Reached(int64(1000 * done)) }
-	found, err := listen.Synchronise(ctx, syncSource(ctx, s.Path), syncSource(ctx, p.Path), opt)
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s and %s: %w", s.Reel, p.Reel, err)
-	}
-	if !found.Found {
-		return nil, nil, nil
-	}
-	out.Offset = found.Offset
-	out.DriftPPB = int64(math.Round(found.DriftPPM * 1000))
-	out.Confidence = int(math.Round(1000 * found.Confidence))
-	if out.HasTimecode {
-		out.Disagreement = guess - found.Offset
-	}
-	if out.Valid() != nil {
-		return nil, clockFault(found.DriftPPM), nil
-	}
-	return &out, nil, nil
+	}}
 }
 
 // describeSync says "begins 0:07.4 before D2-INT2, clock 40.1 ppm fast,
