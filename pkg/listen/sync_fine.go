@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -42,6 +43,13 @@ type matcher struct {
 	high  float64
 	// lively says where to look; nil if not known.
 	lively [2]liveliness
+	closer *closer
+}
+
+// closer is what is needed to look closely, which takes most of the memory: one
+// pair of recordings at a time. The zero value is ready.
+type closer struct {
+	mu sync.Mutex
 	// One side for each recording: they are worked on at the same time.
 	sides [2]side
 }
@@ -58,6 +66,9 @@ type side struct {
 
 // load takes n grid samples from a place on, windowed, and their spectrum.
 func (s *side) load(ctx context.Context, start, step float64, n int) error {
+	if s.ffts == nil {
+		s.ffts, s.hann = map[int]*fourier.FFT{}, map[int][]float64{}
+	}
 	if s.ffts[n] == nil {
 		s.ffts[n] = fourier.NewFFT(n)
 		h := make([]float64, n)
@@ -83,10 +94,7 @@ func (s *side) load(ctx context.Context, start, step float64, n int) error {
 }
 
 func newMatcher(a, b *syncTrack, drift float64) *matcher {
-	m := &matcher{a: a, b: b, drift: drift}
-	for i, t := range []*syncTrack{a, b} {
-		m.sides[i] = side{t: t, ffts: map[int]*fourier.FFT{}, hann: map[int][]float64{}}
-	}
+	m := &matcher{a: a, b: b, drift: drift, closer: &closer{}}
 	m.high = min(fineHigh, 0.42*float64(min(a.rate, b.rate)))
 	return m
 }
@@ -110,6 +118,8 @@ type matched struct {
 // try follows a guess: short windows first, which drift doesn't blur, then
 // longer ones along the line they gave.
 func (m *matcher) try(ctx context.Context, g guess) (matched, error) {
+	m.closer.mu.Lock()
+	defer m.closer.mu.Unlock()
 	first, err := m.look(ctx, g)
 	if err != nil {
 		return matched{}, err
@@ -266,7 +276,8 @@ func (m *matcher) compare(ctx context.Context, l syncLine, at float64, n int, si
 	by := float64(m.a.by)
 	at = math.Round((at-half)*ra/by)*by/ra + half
 	c := compared{at: at, apart: l.apart(at)}
-	x, y := &m.sides[0], &m.sides[1]
+	x, y := &m.closer.sides[0], &m.closer.sides[1]
+	x.t, y.t = m.a, m.b
 	done := make(chan error, 1)
 	go func() { done <- y.load(ctx, l.toB(at-half)*rb, rb/gridRate*(1+l.delta), n) }()
 	err := x.load(ctx, (at-half)*ra, ra/gridRate, n)

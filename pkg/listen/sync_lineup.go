@@ -21,9 +21,10 @@ type SyncRecording struct {
 //
 // The zero value is ready. Close it. Several goroutines may use it.
 type Lineup struct {
-	mu    sync.Mutex
-	known map[string]*syncHeard
-	shelf levelShelf
+	mu     sync.Mutex
+	known  map[string]*syncHeard
+	shelf  levelShelf
+	closer closer
 }
 
 // syncHeard is what is known of a recording.
@@ -177,6 +178,7 @@ func (l *Lineup) lineUp(ctx context.Context, a, b SyncRecording, sp speed, opt S
 	own := tb.rate
 	tb.pace(sp)
 	m := newMatcher(ta, tb, min(drift, 1000)/1e6)
+	m.closer = &l.closer
 	var r matched
 	if opt.Guess != nil {
 		g := opt.Guess.Seconds()

@@ -140,6 +140,82 @@ func TestWorthLosesNothing(t *testing.T) {
 	}
 }
 
+// The same for short clips that lie in a long recording as a whole, and such
+// a clip's strangers are hardly looked at: it has up to 24 likeliest places.
+func TestWorthOfShortClips(t *testing.T) {
+	clips, pairs := slices.Concat(syncVoices(t, "en"), syncVoices(t, "es")), 10
+	if syncSlow {
+		pairs = 140
+	}
+	found, strange := 0, 0
+	for i := range pairs {
+		r := rand.New(rand.NewPCG(777, uint64(i)))
+		p := makeSyncPair(r, clips, 200, 5, 0)
+		from := int(150*r.Float64()) * p.rate
+		length := int([]float64{2.5, 4, 6, 8, 15}[i%5] * float64(p.rate))
+		snr := []float64{10, 3}[i/5%2]
+		ra := SyncRecording{"a", syncFrom(p.rate, syncNoise(r, p.a, snr))}
+		rb := SyncRecording{"b", syncFrom(p.rate, syncNoise(r, p.b[from:from+length], snr))}
+		var l Lineup
+		err := l.places(t.Context(), ra, rb, func(m *matcher, g guess) error {
+			if math.Abs(g.apart-5-float64(from)/float64(p.rate)) > 0.1 {
+				if m.worth(g) && i%5 >= 2 {
+					strange++
+				}
+				return nil
+			}
+			got, err := m.try(t.Context(), g)
+			if got.found {
+				found++
+				if !m.worth(g) {
+					t.Errorf("pair %d, %.1f s at %.0f dB: height %.1f passed over", i, float64(length)/float64(p.rate), snr, g.height)
+				}
+			}
+			return err
+		})
+		if err = errors.Join(err, l.Close()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("%d of %d found; of clips of 6 s and more %d wrong places worth a look", found, pairs, strange)
+	if found < pairs/2 || strange > pairs {
+		t.Errorf("%d of %d found, %d wrong places, want half of them and at most %d", found, pairs, strange, pairs)
+	}
+}
+
+// packed is a recording that a decoder unpacks: to seek starts it anew.
+type packed struct {
+	SyncReader
+	seeks *int
+}
+
+func (p packed) Info() sound.Info {
+	info := p.SyncReader.Info()
+	info.Codec = "aac"
+	return info
+}
+
+func (p packed) SeekFrame(frame int64) error {
+	*p.seeks++
+	return p.SyncReader.SeekFrame(frame)
+}
+
+// A packed recording is read on from window to window, not sought: the
+// windows of each pass lie in order.
+func TestSynchronisePacked(t *testing.T) {
+	p, a, b := talkPair(t, 57, 400, 4, 20)
+	seeks := 0
+	open := syncFrom(p.rate, b)
+	s := synchronise(t, syncFrom(p.rate, a), func() (SyncReader, error) {
+		r, err := open()
+		return packed{r, &seeks}, err
+	}, SyncOptions{})
+	wantSync(t, p, s, 1, 3)
+	if t.Logf("%d windows, %d seeks", len(s.Windows), seeks); seeks > 8 {
+		t.Errorf("%d seeks, want at most 8", seeks)
+	}
+}
+
 // places calls each with the likeliest places of two recordings.
 func (l *Lineup) places(ctx context.Context, a, b SyncRecording, each func(m *matcher, g guess) error) error {
 	ta, err := l.track(ctx, "a", a)
@@ -157,7 +233,11 @@ func (l *Lineup) places(ctx context.Context, a, b SyncRecording, each func(m *ma
 	}
 	m.lively = [2]liveliness{la.liveliness(), lb.liveliness()}
 	seen, err := sightings(ctx, la, lb, func(float64) {})
-	for _, g := range hypotheses(seen, m.drift, syncTries) {
+	most := syncTries
+	if min(ta.seconds(), tb.seconds()) < shortOverlap {
+		most *= 4
+	}
+	for _, g := range hypotheses(seen, m.drift, most) {
 		err = errors.Join(err, each(m, g))
 	}
 	return errors.Join(err, ta.close(), tb.close())

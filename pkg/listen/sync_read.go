@@ -18,20 +18,25 @@ type syncFacts struct {
 	rate    int
 	frames  int64
 	weights []float64 // of channels, 0 leaves out
+	// patience is how many frames further on are quicker read than sought.
+	patience int64
 }
 
 // syncTrack is one recording while it is lined up: one channel made of those
 // worth hearing, readable as a stream of levels or in short windows.
 type syncTrack struct {
 	syncFacts
-	src    SyncSource
-	r      SyncReader // nil until something is read
-	by     int        // decimation before resampling; rate/by is 8 kHz to 16 kHz
-	fir    []float64  // odd, symmetric, low-pass for by; nil for 1
-	kernel *phaseTable
-	at     int64 // frame that Next gives next, −1 if unknown
-	raw    []float64
-	low    []float64
+	src      SyncSource
+	r        SyncReader // nil until something is read
+	by       int        // decimation before resampling; rate/by is 8 kHz to 16 kHz
+	fir      []float64  // odd, symmetric, low-pass for by; nil for 1
+	kernel   *phaseTable
+	at       int64       // frame that Next gives next, −1 if unknown
+	block    [][]float64 // that Next gave last, from frame start on; nil if none
+	start    int64
+	raw      []float64
+	low      []float64 // what decimated gave last, from lowFirst on
+	lowFirst int64
 }
 
 // newSyncTrack is a recording of which all is known that is needed.
@@ -57,7 +62,10 @@ func (t *syncTrack) look(ctx context.Context, name string) (err error) {
 	if info.SampleRate < gridRate/2 || info.Channels < 1 {
 		return fmt.Errorf("%w: recording %s: got %d Hz, %d channels, want 4000 Hz or more, 1 channel or more", ErrSync, name, info.SampleRate, info.Channels)
 	}
-	t.rate, t.frames = info.SampleRate, info.Frames
+	t.rate, t.frames, t.patience = info.SampleRate, info.Frames, int64(info.SampleRate)
+	if info.Codec != "" { // a decoder would have to be started anew
+		t.patience *= 60
+	}
 	t.weights = make([]float64, info.Channels)
 	t.weights[0] = 1
 	if info.Channels > 1 {
@@ -115,6 +123,7 @@ func (t *syncTrack) next(ctx context.Context) (start int64, x [][]float64, err e
 	if err := ctx.Err(); err != nil {
 		return 0, nil, err
 	}
+	t.block = nil
 	b, err := t.r.Next()
 	if err != nil {
 		return 0, nil, err
@@ -123,7 +132,7 @@ func (t *syncTrack) next(ctx context.Context) (start int64, x [][]float64, err e
 	if len(b.Samples) > 0 {
 		n = int64(len(b.Samples[0]))
 	}
-	t.at = b.Start + n
+	t.block, t.start, t.at = b.Samples, b.Start, b.Start+n
 	return b.Start, b.Samples, nil
 }
 
@@ -134,7 +143,7 @@ func (t *syncTrack) seek(frame int64) error {
 	if t.at == frame {
 		return nil
 	}
-	t.at = frame
+	t.at, t.block = frame, nil
 	return t.r.SeekFrame(frame)
 }
 
@@ -171,30 +180,29 @@ func (t *syncTrack) read(ctx context.Context, from int64, dst []float64) error {
 	if at >= to {
 		return nil
 	}
-	// A little further on is quicker read than sought.
-	if t.at < 0 || t.at > at || at-t.at > int64(t.rate) {
-		if err := t.seek(at); err != nil {
-			return err
-		}
-	}
 	for at < to {
-		start, x, err := t.next(ctx)
-		if errors.Is(err, io.EOF) {
-			t.at = -1
-			return nil
+		if at < t.start || at >= t.at || t.block == nil {
+			if t.at < 0 || t.at > at || at-t.at > t.patience {
+				if err := t.seek(at); err != nil {
+					return err
+				}
+			}
+			start, _, err := t.next(ctx)
+			if errors.Is(err, io.EOF) {
+				t.at = -1
+				return nil
+			}
+			if err != nil {
+				return err
+			}
+			if start > at {
+				return fmt.Errorf("%w: block at frame %d, want %d", ErrSync, start, at)
+			}
+			continue
 		}
-		if err != nil {
-			return err
-		}
-		if len(x) == 0 || start > at {
-			return fmt.Errorf("%w: block at frame %d, want %d", ErrSync, start, at)
-		}
-		skip := at - start
-		n := min(int64(len(x[0]))-skip, to-at)
-		if n > 0 {
-			t.mix(dst[at-from:at-from+n], x, int(skip))
-			at += n
-		}
+		n := min(t.at, to) - at
+		t.mix(dst[at-from:at-from+n], t.block, int(at-t.start))
+		at += n
 	}
 	for i, v := range dst {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -209,20 +217,11 @@ func (t *syncTrack) read(ctx context.Context, from int64, dst []float64) error {
 func (t *syncTrack) window(ctx context.Context, start, step float64, dst []float64) error {
 	t.ready()
 	by, h := int64(t.by), int64(t.kernel.half)
-	fh := int64(len(t.fir) / 2)
 	first := int64(math.Floor(start/float64(by))) - h
 	last := int64(math.Ceil((start+step*float64(len(dst)))/float64(by))) + h + 1
-	t.raw = slices.Grow(t.raw[:0], int((last-first)*by+2*fh+1))[:(last-first)*by+2*fh+1]
-	if err := t.read(ctx, first*by-fh, t.raw); err != nil {
+	low, err := t.decimated(ctx, first, last)
+	if err != nil {
 		return err
-	}
-	low := t.raw
-	if t.by > 1 {
-		t.low = slices.Grow(t.low[:0], int(last-first))[:last-first]
-		low = t.low
-		for k := range low {
-			low[k] = dot(t.fir, t.raw[k*t.by:])
-		}
 	}
 	if place := start/float64(by) - float64(first); step == float64(by) && math.Abs(place-math.Round(place)) < 1e-6 {
 		copy(dst, low[int(math.Round(place)):])
@@ -232,6 +231,48 @@ func (t *syncTrack) window(ctx context.Context, start, step float64, dst []float
 		dst[i] = t.kernel.at(low, (start+step*float64(i))/float64(by)-float64(first))
 	}
 	return nil
+}
+
+// decimated gives each by-th sample behind the low-pass, from the first-th on.
+// What the call before gave is used again, so that windows that overlap in order
+// are read on. The samples are valid until the next call.
+func (t *syncTrack) decimated(ctx context.Context, first, last int64) ([]float64, error) {
+	k := int64(0) // how many there are
+	if old := t.lowFirst + int64(len(t.low)); first >= t.lowFirst && first < old && last >= old {
+		k = int64(copy(t.low, t.low[first-t.lowFirst:]))
+	}
+	t.low = slices.Grow(t.low[:k], int(last-first-k))[:last-first]
+	low := t.low
+	t.low, t.lowFirst = nil, first // until it is filled
+	if t.by == 1 {
+		if err := t.read(ctx, first+k, low[k:]); err != nil {
+			return nil, err
+		}
+		t.low = low
+		return low, nil
+	}
+	// By parts, each with the end of the one before in front of it.
+	const part = 4096
+	by, fh := int64(t.by), int64(len(t.fir)/2)
+	if k == 0 {
+		t.raw = slices.Grow(t.raw[:0], int(part*by+2*fh))[:part*by+2*fh]
+		if err := t.read(ctx, first*by-fh, t.raw[:2*fh]); err != nil {
+			return nil, err
+		}
+	}
+	for k < last-first {
+		n := min(part, last-first-k)
+		if err := t.read(ctx, (first+k)*by+fh, t.raw[2*fh:2*fh+n*by]); err != nil {
+			return nil, err
+		}
+		for i := range n {
+			low[k+i] = dot(t.fir, t.raw[i*by:])
+		}
+		copy(t.raw[:2*fh], t.raw[n*by:])
+		k += n
+	}
+	t.low = low
+	return low, nil
 }
 
 // dot is the inner product of a and the beginning of b.
