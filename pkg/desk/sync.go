@@ -111,10 +111,18 @@ func (d *Desk) syncPairs(ctx context.Context, recs []story.Recording, opt SyncOp
 		}
 		return pictures, []story.Recording{rec}, heardFrom(rec)
 	}
+	var others []story.Recording // of other cameras
 	for _, r := range recs {
-		if r.Essence != "" && !is[r.Reel] {
+		switch {
+		case r.Essence == "" || is[r.Reel]:
+		case filmed(r):
+			others = append(others, r)
+		default:
 			sounds = append(sounds, r)
 		}
+	}
+	if len(sounds) == 0 {
+		sounds = others // the sound of one camera for the picture of another
 	}
 	return pictures, sounds, nil
 }

@@ -204,3 +204,24 @@ func TestSyncOfUnsignedReels(t *testing.T) {
 		t.Errorf("got %+v, %v, want %q: they hold one noise", got, err, want)
 	}
 }
+
+// TestSyncLeavesOutOtherCameras: a camera that is named is lined up with the
+// recorder's reels, not with another camera of the same moment, unless there
+// are none or it is asked for.
+func TestSyncLeavesOutOtherCameras(t *testing.T) {
+	d, rushes := shoot(t)
+	p := sound.Piece{Path: filepath.Join(rushes, "D2-CAM1.wav"), In: 20 * timecode.Second, Out: 50 * timecode.Second}
+	if _, err := sound.WriteStringout(t.Context(), filepath.Join(rushes, "D2-CAM3.wav"), []sound.Piece{p}, sound.StringoutOptions{Bits: 16}); err != nil {
+		t.Fatal(err)
+	}
+	take(t, d, IngestOptions{Paths: []string{rushes}})
+	for _, c := range []struct {
+		sound string
+		want  []string
+	}{{"", []string{"D2-CAM3 on D2-A"}}, {"D2-CAM1", []string{"D2-CAM3 on D2-CAM1"}}} {
+		got, err := d.Sync(t.Context(), SyncOptions{Pictures: []string{"D2-CAM3"}, Sound: c.sound})
+		if err != nil || !slices.Equal(laid(got), c.want) {
+			t.Errorf("with %q: got %q, %v, want %q", c.sound, laid(got), err, c.want)
+		}
+	}
+}
