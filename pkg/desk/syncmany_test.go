@@ -225,3 +225,41 @@ func TestSyncLeavesOutOtherCameras(t *testing.T) {
 		}
 	}
 }
+
+// TestSyncByTimecode: where timecode puts reels right nothing has to be heard
+// from end to end; where it is wrong, all is heard and the difference told.
+func TestSyncByTimecode(t *testing.T) {
+	const hour = timecode.Hour
+	for _, c := range []struct {
+		name   string
+		camera timecode.Ticks
+		jobs   []string
+		what   string
+	}{
+		{"right", 10*hour - 7400*timecode.Millisecond, []string{"comparing timecodes"}, "sure 100 %"},
+		{"20 s wrong", 10*hour + 12600*timecode.Millisecond, []string{"comparing timecodes", "hearing 2 reels", "lining up D2-CAM1"}, "its timecode puts it 00:00:20"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d, _ := shoot(t)
+			for reel, start := range map[string]timecode.Ticks{"D2-A": 10 * hour, "D2-CAM1": c.camera} {
+				r, err := d.bank.Recording(t.Context(), reel)
+				if err == nil {
+					r.Clock.Start = start
+					_, err = d.change(t.Context(), "test", "test", func(tx *bank.Tx) error { return tx.PutRecording(r) })
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+			}
+			p := &jobs{t: t}
+			d.opt.Progress = p
+			got, err := d.Sync(t.Context(), SyncOptions{Pictures: []string{"D2-CAM1"}, Sound: "D2-A"})
+			if err != nil || !slices.Equal(laid(got), []string{"D2-CAM1 on D2-A"}) || !strings.Contains(got[0].What, c.what) {
+				t.Fatalf("got %+v, %v, want %q", got, err, c.what)
+			}
+			if !slices.Equal(p.names, c.jobs) {
+				t.Errorf("jobs %q, want %q", p.names, c.jobs)
+			}
+		})
+	}
+}

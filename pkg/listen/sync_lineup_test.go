@@ -178,8 +178,8 @@ func TestWorthOfShortClips(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d found; of clips of 6 s and more %d wrong places worth a look", found, pairs, strange)
-	if found < pairs/2 || strange > pairs {
-		t.Errorf("%d of %d found, %d wrong places, want half of them and at most %d", found, pairs, strange, pairs)
+	if most := 4 * pairs * 3 / 5; found < pairs/2 || strange > most { // four a clip
+		t.Errorf("%d of %d found, %d wrong places, want half of them and at most %d", found, pairs, strange, most)
 	}
 }
 
