@@ -135,7 +135,8 @@ func scale(v, num, den int64) int64 {
 // (timecode, hum, nothing) are left out.
 //
 // The place is looked for with the levels of five bands (so that rooms and
-// drift don't matter) and proved sample by sample: generalised
+// drift don't matter) and, where these agree as far as the talk in common lets
+// expect, proved sample by sample: generalised
 // cross-correlation with phase transform (Knapp & Carter 1976) in windows, a
 // robust line (Theil 1950, Sen 1968) through what they say.
 //
