@@ -175,10 +175,15 @@ func faultsOf(ctx context.Context, path string, reached func(part float64)) File
 				reached(done.Seconds() / whole.Seconds())
 			}
 		}})
-		f.Notes = rd.Info().Notes
 		f.rated = info.Production != nil && info.Production.Base.Rate.Known()
-		if info.Missing > 0 {
-			f.Faults = append([]listen.Fault{cutShort(info)}, f.Faults...)
+		there := rd.Info()
+		f.Notes = there.Notes
+		if there.Unfinished && there.Frames < info.Frames { // a packed file that could not be decoded to its end
+			there.Missing = info.Frames - there.Frames
+		}
+		f.Recording.Duration = there.Duration()
+		if there.Missing > 0 {
+			f.Faults = append([]listen.Fault{cutShort(there)}, f.Faults...)
 		}
 	}
 	if err != nil {

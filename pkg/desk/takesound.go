@@ -215,6 +215,7 @@ func (in *ingest) describeSound(rec *story.Recording, path string, info sound.In
 			rec.Clock.Start = timecode.FromSamples(p.StartSamples, info.SampleRate)
 		}
 	}
+	rec.Clock.Start = onFrame(rec.Clock, info.SampleRate)
 	rec.Day = dayOf(rec.Reel, path, date)
 	if in.opt.Language != "" {
 		rec.Language = in.opt.Language
@@ -223,6 +224,18 @@ func (in *ingest) describeSound(rec *story.Recording, path string, info sound.In
 	for _, m := range info.Markers {
 		rec.Markers = append(rec.Markers, story.Marker{At: timecode.FromSamples(m.Frame, info.SampleRate), Label: m.Label})
 	}
+}
+
+// onFrame is the start of a clock, on the beginning of a frame where it lies
+// within a sample of one: counted in samples, most frames of 29.97 and 59.94
+// frames/s don't begin on a sample, and a start rounded down would be read as
+// the frame before.
+func onFrame(c timecode.Clock, sampleRate int) timecode.Ticks {
+	frame := c.Base.Rate.Snap(c.Start, timecode.Nearest)
+	if off := frame - c.Start; max(off, -off) <= timecode.FromSamples(1, sampleRate) {
+		return frame
+	}
+	return c.Start
 }
 
 func encoding(info sound.Info) string {

@@ -45,6 +45,10 @@ func (l *layout) takeData(body, claimed int64) (int64, error) {
 		size = rest
 	default:
 		size = l.unwrap(body, size)
+		if more := rest - size; more > tailBytes && !l.chunkAt(body+size) {
+			l.unfinished(body, "the recording was never closed: its length is written as %d bytes of sound; %d more follow that are no chunk, taken too", size, more)
+			size = rest
+		}
 	}
 	l.dataBytes = size
 	if size == rest {
@@ -82,6 +86,29 @@ func (l *layout) endsAt(off int64) bool {
 	}
 	b, err := l.bytesAt(off, 5)
 	return err == nil && (knownChunk(b[:4]) || b[0] == 0 && knownChunk(b[1:]))
+}
+
+// tailBytes is how much that is no chunk may stand behind the sound, as some
+// tagging programs leave it; a recorder that lost power after it last wrote
+// its header leaves more.
+const tailBytes = 64 << 10
+
+// chunkAt tells whether a chunk that fits into the file begins at off, or one
+// that is known.
+func (l *layout) chunkAt(off int64) bool {
+	if l.endsAt(off) {
+		return true
+	}
+	b, err := l.bytesAt(off, 9)
+	if err != nil {
+		return true // reading on will say so
+	}
+	for _, h := range [][]byte{b[:8], b[1:]} {
+		if plausible(h[:4]) && int64(binary.LittleEndian.Uint32(h[4:])) <= l.size-off-8 {
+			return true
+		}
+	}
+	return false
 }
 
 // chunksTo tells whether known chunks and nothing else fill the file from off

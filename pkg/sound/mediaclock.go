@@ -39,7 +39,14 @@ func (m *mediaInfo) clock(p *probed, prod *Production) {
 	if label == "" {
 		label = p.tag("timecode")
 	}
+	late := int64(0)
+	if first, ok := pictureStart(picture); ok {
+		late = perSample(m.origin-first, m.info.SampleRate)
+	}
 	if label == "" {
+		if late > 0 { // an editing room counts from the first picture
+			prod.StartSamples = late
+		}
 		return
 	}
 	if !prod.Base.Rate.Known() {
@@ -56,10 +63,6 @@ func (m *mediaInfo) clock(p *probed, prod *Production) {
 	if err != nil {
 		m.note("timecode %q left out: %v", label, err)
 		return
-	}
-	late := int64(0)
-	if first, ok := pictureStart(picture); ok {
-		late = perSample(m.origin-first, m.info.SampleRate)
 	}
 	prod.StartSamples = max(0, prod.Base.Rate.Ticks(frame).Samples(m.info.SampleRate, timecode.Nearest)+late)
 }

@@ -46,8 +46,8 @@ var (
 // through a folder should take as sound beside .wav.
 func MediaExtensions() []string {
 	return []string{
-		".mov", ".mp4", ".m4v", ".mxf", ".mkv", ".avi", ".mts", ".m2ts",
-		".m4a", ".mp3", ".aac", ".flac", ".aif", ".aiff", ".ogg", ".opus", ".wma", ".caf",
+		".mov", ".mp4", ".m4v", ".mxf", ".mkv", ".avi", ".mts", ".m2ts", ".mpg", ".webm", ".3gp",
+		".m4a", ".mp3", ".aac", ".flac", ".aif", ".aiff", ".aifc", ".ogg", ".opus", ".wma", ".caf", ".w64",
 	}
 }
 
