@@ -90,6 +90,7 @@ func (e *faultEar) finish() {
 	}
 	e.runs.second(e)
 	e.levels.finish()
+	e.runs.finish(e.levels.floor())
 }
 
 // spectrum takes the transform of one window of low-rate sound that begins at

@@ -319,6 +319,36 @@ func injectAll(t *testing.T, language string) {
 	}
 }
 
+// Holes beside soft moments and in pauses are dropouts too, where the noise of
+// the place never stops (pink, −66 dBFS).
+func TestFaultsDropoutsInSoftPlaces(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(4) {
+		s := newFaultScene(t, "en", 16000, seed)
+		s.channel = 0
+		x := s.x[0]
+		w, n := s.rate/200, 30*s.rate/1000
+		var holes []int
+		for at := s.rate; at+s.rate < len(x); at += s.rate / 4 {
+			if rms(x[at-w:at]) < db(-50) && len(holes) < 8 && (len(holes) == 0 || at-holes[len(holes)-1] > 2*s.rate) {
+				clear(x[at : at+n])
+				holes = append(holes, at)
+			}
+		}
+		var found []Fault
+		for _, f := range s.faults(t) {
+			if f.Kind == FaultDropout && f.Channel == 0 {
+				found = append(found, f)
+				continue
+			}
+			t.Errorf("seed %d: %v beside the holes", seed, f)
+		}
+		if len(holes) < 3 || len(found) != len(holes) {
+			t.Errorf("seed %d: found %v, want the holes at %v", seed, found, holes)
+		}
+	}
+}
+
 // The originals, and the scenes made of them, have no fault.
 func TestFaultsClean(t *testing.T) {
 	t.Parallel()

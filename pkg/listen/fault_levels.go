@@ -124,6 +124,18 @@ func (z *faultZero) close() {
 	z.offset[side].add(r)
 }
 
+// floor is the level in dBFS (RMS of 100 ms) that the softest 5 % stay under:
+// that of the noise, −150 where a channel is often silent.
+func (l *faultLevels) floor() float64 {
+	left := l.blocks / 20
+	for i, n := range l.count {
+		if left -= n; left < 0 {
+			return float64(i)/2 - 150
+		}
+	}
+	return -150
+}
+
 // talk is the level in dBFS (RMS of 100 ms) that the loudest 2 %, but at least
 // two seconds or a quarter of a short recording, reach: that of talk if there
 // is any. −150 if there is nothing.

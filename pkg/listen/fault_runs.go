@@ -1,7 +1,9 @@
 package listen
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"rushlight/pkg/sound"
 )
@@ -12,7 +14,7 @@ type faultRuns struct {
 	lsb   float64 // one step of the file's integers, 0 for floats
 	full  float64 // at or above this is full scale; +Inf for floats
 	least int     // samples of a dropout
-	long  int     // samples of a top that no voice has
+	long  int     // samples of a top that no voice has, and of a hole that no codec leaves
 
 	last       float64
 	near, same int     // steps without a break that are small, or none
@@ -24,6 +26,9 @@ type faultRuns struct {
 	clipped  faultList
 	dropouts faultList
 	stuck    faultList
+	// gone are zeros beside something softer than soundLevel: dropouts if the
+	// channel is never silent elsewhere.
+	gone faultList
 }
 
 const (
@@ -32,13 +37,14 @@ const (
 	flatLikely = 4.0    // times flatter than a parabola through the shoulders
 	flatHold   = 128    // tops of a second that are kept
 	soundLevel = 0.0045 // −47 dBFS: something is on
+	noiseLevel = 3e-5   // −90 dBFS: less than that isn't noise
 )
 
 func newFaultRuns(info sound.Info) faultRuns {
 	rate := int64(info.SampleRate)
 	r := faultRuns{
 		full: math.Inf(1), least: max(8, info.SampleRate/2000), long: max(8, info.SampleRate/200),
-		clipped: faultList{gap: 2 * rate}, dropouts: faultList{gap: rate}, stuck: faultList{gap: rate},
+		clipped: faultList{gap: 2 * rate}, dropouts: faultList{gap: rate}, stuck: faultList{gap: rate}, gone: faultList{gap: rate},
 	}
 	if !info.Float {
 		valid := info.ValidBits
@@ -143,8 +149,11 @@ func (r *faultRuns) endSame(e *faultEar, end, n int, value float64) {
 	if n > faultHole*int(e.rate)+2*e.step*100 { // two seconds may be broken: the whole ones between are a dead channel's
 		return
 	}
-	sound := math.Max(soundLevel, 6*r.lsb)
-	if r.before < sound || e.acLevel(end, end+w) < sound {
+	p := faultPlace{from: e.base + int64(end-n), to: e.base + int64(end), n: 1, size: int64(n), value: float64(n)}
+	if beside := math.Min(r.before, e.acLevel(end, end+w)); beside < math.Max(soundLevel, 6*r.lsb) {
+		if value == 0 && n >= r.long && beside >= r.noise() {
+			r.gone.add(p)
+		}
 		return
 	}
 	if math.Abs(value) >= r.full {
@@ -153,7 +162,6 @@ func (r *faultRuns) endSame(e *faultEar, end, n int, value float64) {
 		}
 		return
 	}
-	p := faultPlace{from: e.base + int64(end-n), to: e.base + int64(end), n: 1, size: int64(n), value: float64(n)}
 	if value == 0 {
 		r.dropouts.add(p)
 		return
@@ -162,6 +170,24 @@ func (r *faultRuns) endSame(e *faultEar, end, n int, value float64) {
 		return
 	}
 	r.stuck.add(p)
+}
+
+// noise is the least level of noise in which zeros don't come in a row by
+// chance.
+func (r *faultRuns) noise() float64 { return math.Max(noiseLevel, 6*r.lsb) }
+
+// finish takes zeros in soft places for dropouts, unless the channel's own
+// silence, at floor dBFS, is as deep: what a gate or a codec shut is no fault.
+func (r *faultRuns) finish(floor float64) {
+	if floor < dbOf(r.noise()) {
+		return
+	}
+	all := append(slices.Clone(r.dropouts.places), r.gone.places...)
+	slices.SortFunc(all, func(a, b faultPlace) int { return cmp.Compare(a.from, b.from) })
+	r.dropouts.places = nil
+	for _, p := range all {
+		r.dropouts.add(p)
+	}
 }
 
 // isTop tells whether equal samples are the flat top of a clipped wave rather
