@@ -1,6 +1,7 @@
 package main
 
 import (
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -15,10 +16,10 @@ func checkFaults(cmd *cobra.Command, c *call, paths []string) error {
 	if err != nil {
 		return err
 	}
-	bad := 0
+	var bad []string
 	for _, f := range checked.Files {
 		if f.Bad() {
-			bad++
+			bad = append(bad, oneLine(filepath.Base(f.Path)))
 		}
 	}
 	err = c.say(checked, func() {
@@ -26,13 +27,16 @@ func checkFaults(cmd *cobra.Command, c *call, paths []string) error {
 			printFaults(c, f)
 		}
 		c.printf("%s, %s heard; ", many(len(checked.Files), "file", "files"), checked.Length().Short())
-		if bad == 0 {
+		if len(bad) == 0 {
 			c.printf("nothing that stands in the way\n")
-		} else {
-			c.printf("listen again to %s before you leave\n", many(bad, "file", "files"))
+			return
+		}
+		c.printf("listen again to %s before you leave\n", many(len(bad), "file", "files"))
+		if len(checked.Files) > 1 {
+			c.printf("%s\n", wrap("again: "+strings.Join(bad, ", "), columns, "  ", plain))
 		}
 	})
-	if err == nil && bad > 0 {
+	if err == nil && len(bad) > 0 {
 		err = errRefused
 	}
 	return err
@@ -52,9 +56,13 @@ func printFaults(c *call, f desk.FileFaults) {
 	if f.Problem == "" && len(f.Faults)+len(f.Notes) == 0 {
 		c.printf("  nothing wrong\n")
 	}
+	told := map[string]bool{} // what to do is said once
 	for _, x := range f.Faults {
 		c.printf("  %-4s  %s  %s\n", x.Severity, f.Recording.Clock.In(x.In).Timecode, x.Kind)
 		c.printf("%s\n", wrap(x.What, columns, "        ", plain))
-		c.printf("%s\n", wrap(x.Do, columns, "        ", plain))
+		if !told[x.Do] {
+			c.printf("%s\n", wrap(x.Do, columns, "        ", plain))
+		}
+		told[x.Do] = true
 	}
 }

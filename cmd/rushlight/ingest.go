@@ -57,7 +57,7 @@ func ingest(cmd *cobra.Command, c *call, d *desk.Desk, opt desk.IngestOptions) e
 	}
 	err = c.say(rep, func() {
 		var parts []string
-		for _, s := range []desk.FileState{desk.StateNew, desk.Corrected, desk.Moved, desk.Unchanged, desk.Refused} {
+		for _, s := range []desk.FileState{desk.StateNew, desk.Corrected, desk.ReadAgain, desk.Moved, desk.Unchanged, desk.Refused} {
 			if n := rep.Counts[s]; n > 0 {
 				parts = append(parts, fmt.Sprintf("%d %s", n, s))
 			}

@@ -40,6 +40,8 @@ type call struct {
 	terminal
 	bank string
 	json bool
+	// banked tells that a bank was opened.
+	banked bool
 }
 
 func (c *call) options() desk.Options {
@@ -72,6 +74,7 @@ func (c *call) opened(ctx context.Context, open func(context.Context, desk.Optio
 	if err != nil {
 		return err
 	}
+	c.banked = true
 	err = job(d)
 	if closeErr := d.Close(); err == nil {
 		err = closeErr
@@ -238,6 +241,9 @@ func (c *call) fail(ctx context.Context, err error) int {
 	switch {
 	case ctx.Err() != nil && errors.Is(err, context.Canceled):
 		code, what, hint = 130, "stopped", "the bank is whole; run the same command again to go on"
+		if !c.banked {
+			hint = "nothing was changed; run the same command again"
+		}
 	case errors.Is(err, desk.ErrUsage):
 		code = 2
 	}

@@ -226,6 +226,13 @@ func (d *Desk) said(ctx context.Context, q story.Quote, used timecode.Span) (str
 	return subtitles.Piece{Quote: q, Speech: speech, Span: used}.Said(), nil
 }
 
+// longestGap and longestTone are more than anybody wants of silence and of room
+// tone: a slip of the keys must not fill the disk.
+const (
+	longestGap  = 10 * 60 * timecode.Second
+	longestTone = 4 * timecode.Hour
+)
+
 // stringout writes the pieces end to end as 24-bit WAV.
 func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, out *Exported) error {
 	if opt.Out.Path == "-" {
@@ -234,6 +241,9 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	silence, err := parseLength(opt.Gap)
 	if err != nil {
 		return usage("for example 1s or 500ms", "--gap %q is not a length of time", opt.Gap)
+	}
+	if silence > longestGap {
+		return usage("for example 1s or 500ms", "--gap %s is longer than %s", opt.Gap, longestGap.Short())
 	}
 	pieces := make([]sound.Piece, 0, len(cut.Events))
 	for _, e := range cut.Events {

@@ -155,6 +155,9 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	if length <= 0 {
 		return out, usage("for example --length 1:00", "no length of room tone: %q", opt.Length)
 	}
+	if length > longestTone {
+		return out, usage("for example --length 1:00", "--length %s is longer than %s", opt.Length, longestTone.Short())
+	}
 	l, err := d.Listen(ctx, opt.Reel)
 	if err != nil {
 		return out, err

@@ -309,6 +309,9 @@ func (in *ingest) settleSound(ctx context.Context, t *hearing, old story.Recordi
 	if err != nil {
 		return err
 	}
+	if state == Corrected && rec.Essence == t.hash {
+		state = ReadAgain
+	}
 	in.describeSound(&rec, t.file.path, t.info)
 	rec.Essence, rec.Bytes, rec.Modified = t.hash, t.file.info.Size(), t.file.info.ModTime()
 	t.rec, t.turns = rec, t.heard.Turns

@@ -164,6 +164,9 @@ func (in *ingest) settleText(ctx context.Context, t *incoming) error {
 	if err != nil {
 		return err
 	}
+	if in.opt.Again && rec.Transcript.Digest == t.source.Digest {
+		state = ReadAgain
+	}
 	if t.doc.Labels && rec.Clock.Base != t.base {
 		// Paired by what only the words told: now the rate is known.
 		if t.doc, _, err = in.readText(ctx, t.file.path, rec.Clock.Base); err != nil {

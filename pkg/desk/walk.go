@@ -173,6 +173,8 @@ const (
 	Corrected FileState = "corrected"
 	Moved     FileState = "moved"
 	Refused   FileState = "refused"
+	// ReadAgain is a file that hasn't changed and was read anew, as asked.
+	ReadAgain FileState = "reread"
 )
 
 // FileReport says what became of one file.
