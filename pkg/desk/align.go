@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"strings"
 
 	"rushlight/pkg/bank"
 	"rushlight/pkg/quotes"
@@ -28,6 +29,10 @@ type Aligned struct {
 	// isn't known; ClockNote says it in words.
 	Clock     *TextClock `json:"clock"`
 	ClockNote string     `json:"clock_note"`
+	// Offset is what was added to all of the transcript's times.
+	Offset float64 `json:"offset_seconds"`
+	// Doubtful tells that the words fit the sound no better than by chance.
+	Doubtful bool `json:"doubtful"`
 }
 
 // TextClock is the drift of a transcript's clock.
@@ -63,24 +68,32 @@ func (d *Desk) Alignment(ctx context.Context, reel string) (Aligned, error) {
 		out.Edges[q.OutBy]++
 	}
 	out.Confidence = quotes.Confidence(out.Quotes, heard)
+	placed, note := d.placedText(ctx, rec, heard)
+	placed.belongs.Doubt(out.Confidence)
 	for i, c := range out.Confidence {
 		out.Confidence[i] = math.Round(c*100) / 100
 		if c < quotes.SureEnough {
 			out.Look = append(out.Look, out.Quotes[i].Code)
 		}
 	}
-	out.Clock, out.ClockNote = d.textClock(ctx, rec, heard)
+	if out.ClockNote = note; note == "" {
+		out.Clock, out.ClockNote = placed.clock()
+	}
+	out.Offset, out.Doubtful = placed.belongs.Offset.Seconds(), placed.belongs.Doubtful
 	return out, nil
 }
 
-// textClock estimates the drift of the transcript of a reel.
-func (d *Desk) textClock(ctx context.Context, rec story.Recording, heard *story.Heard) (*TextClock, string) {
-	const unknown = "how the transcript's clock runs isn't known: "
+// unknownClock begins what is said where the clock isn't known.
+const unknownClock = "how the transcript's clock runs isn't known: "
+
+// placedText reads the transcript of a reel once more and lays it on the sound;
+// else it says why not.
+func (d *Desk) placedText(ctx context.Context, rec story.Recording, heard *story.Heard) (onSound, string) {
 	switch {
 	case rec.Transcript.Path == "":
-		return nil, unknown + "the reel has no transcript"
+		return onSound{}, unknownClock + "the reel has no transcript"
 	case heard == nil:
-		return nil, unknown + "the reel has no sound"
+		return onSound{}, unknownClock + "the reel has no sound"
 	}
 	in := &ingest{Desk: d, base: rec.Clock.Base}
 	if sum, err := d.bank.Summary(ctx); err == nil && sum.Base.Rate.Known() {
@@ -88,17 +101,25 @@ func (d *Desk) textClock(ctx context.Context, rec story.Recording, heard *story.
 	}
 	doc, digest, err := in.readText(ctx, rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
-		return nil, unknown + filepath.Base(rec.Transcript.Path) + " is gone or has changed"
+		return onSound{}, unknownClock + filepath.Base(rec.Transcript.Path) + " is gone or has changed"
 	}
-	drift, ok := quotes.ClockDrift(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard})
-	if !ok {
-		return nil, unknown + "too few of its times lie where speech begins"
+	return putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard}), ""
+}
+
+// clock says how the transcript's clock runs; nil if that isn't known.
+func (o onSound) clock() (*TextClock, string) {
+	said := strings.Join(o.warnings(), "; ")
+	if !o.times {
+		if said == "" {
+			said = unknownClock + "too few of its times lie where speech begins"
+		}
+		return nil, said
 	}
-	c := &TextClock{math.Round(drift.PPM*10) / 10, math.Round(drift.Error*10) / 10, drift.Times, drift.Sure}
-	if !drift.Sure {
-		return c, fmt.Sprintf("the transcript's clock keeps the time of the sound (%s)", count(drift.Times, "time", "times"))
+	c := &TextClock{math.Round(o.drift.PPM*10) / 10, math.Round(o.drift.Error*10) / 10, o.drift.Times, o.drift.Sure}
+	if said == "" {
+		said = fmt.Sprintf("the transcript's clock keeps the time of the sound (%s)", count(o.drift.Times, "time", "times"))
 	}
-	return c, describeDrift(drift)
+	return c, said
 }
 
 // describeDrift says what was found and done.

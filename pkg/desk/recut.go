@@ -44,13 +44,9 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	if err != nil {
 		return nil, err
 	}
-	src := quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken}
-	drift, _ := quotes.ClockDrift(ctx, src)
-	if drift.Sure {
-		doc = drift.Correct(src)
-		src.Document = doc
-	}
-	res, err := quotes.Build(ctx, src)
+	placed := putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken})
+	doc = placed.source.Document
+	res, err := quotes.Build(ctx, placed.source)
 	if err != nil {
 		return nil, err
 	}
@@ -58,10 +54,7 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	if err != nil {
 		return nil, err
 	}
-	c := &recut{carried: carried, language: res.Language}
-	if drift.Sure {
-		c.warnings = append(c.warnings, describeDrift(drift))
-	}
+	c := &recut{carried: carried, language: res.Language, warnings: placed.warnings()}
 	retired, err := in.bank.Retired(ctx, rec.Reel)
 	if err != nil {
 		return nil, err

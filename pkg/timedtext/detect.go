@@ -112,7 +112,7 @@ func Detect(head []byte, name string) (Format, error) {
 	}
 	return "", &ParseError{
 		Name: name, Line: 1, Problem: fmt.Sprintf("timed-text format not known: got %s, want cues with times", quoteHead(text)),
-		Hint: "name the format, or put a timecode such as [00:12:04] before each paragraph", kind: ErrUnknown,
+		Hint: "name the format, or put a timecode such as [00:12:04] before each paragraph; if nobody knows more, one [00:00:00] before the first word", kind: ErrUnknown,
 	}
 }
 

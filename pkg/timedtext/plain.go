@@ -46,7 +46,7 @@ func (rd *reader) readPlain(r io.Reader) error {
 		return err
 	}
 	if len(p.cues) == 0 { // no time, whatever stands before one
-		return rd.fail(1, "put a timecode such as [00:12:04] before each paragraph", "no time found: got text without a timecode, want one")
+		return rd.fail(1, "put a timecode such as [00:12:04] before each paragraph; if nobody knows more, one [00:00:00] before the first word", "no time found: got text without a timecode, want one")
 	}
 	p.spoken(false, false)
 	p.collect()

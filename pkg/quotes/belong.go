@@ -1,0 +1,213 @@
+package quotes
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"rushlight/pkg/story"
+	"rushlight/pkg/timecode"
+	"rushlight/pkg/timedtext"
+)
+
+// Belonging says whether the words of a transcript fit the sound where its
+// times put them, better than they would fit it anywhere else.
+type Belonging struct {
+	// Fit is the mean confidence of the quotes (see Confidence) as the times
+	// stand; Chance and Spread are mean and standard deviation of what it is
+	// over the same sound turned backwards.
+	Fit, Chance, Spread float64
+	// Doubtful tells that Fit is no better than by chance.
+	Doubtful bool
+	// Offset is to be added to the times for the words to fit, where that is
+	// beyond chance; 0 where they fit as they stand or nowhere.
+	Offset timecode.Ticks
+	// Astray is the share of the quotes, 0 to 1, whose neighbourhood fits no
+	// better than by chance.
+	Astray float64
+	// floor is the confidence that half a dozen neighbours reach by chance.
+	floor float64
+}
+
+// Constants of the test; values chosen on built talks (see the tests), but for
+// the number of standard deviations: a chance of one in a thousand, and of one
+// in a million, if they are those of a normal law.
+const (
+	belongTries   = 12  // mirror images
+	belongLeast   = 12  // quotes that tell something
+	belongMost    = 300 // quotes that are looked at, about
+	belongSure    = 0.8 // a mean confidence that needs no search
+	belongClear   = 3.0 // standard deviations above chance
+	belongMoved   = 5.0 // the same for another place
+	belongGain    = 3.0 // standard deviations that it must be better
+	belongReach   = 60  // seconds to both sides
+	belongNear    = 6   // the same where the words fit in part
+	belongAround  = 6   // neighbours to both sides of a quote
+	belongLocal   = 0.0 // standard deviations that they must be above chance,
+	belongDoubted = 1.5 // and where all is in doubt
+	// belongOwn is what the edges of cues find by themselves.
+	belongOwn = 1500 * timecode.Millisecond
+)
+
+// Belongs tells whether a transcript belongs to the sound; ok is false where
+// too little is known: few quotes, nothing heard, or each word has its time.
+// Cost: 13 times that of Build for up to 300 quotes, 240 times more where they
+// don't fit.
+func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
+	if src.Document == nil || src.Heard == nil || len(src.Heard.Speech) == 0 {
+		return b, false
+	}
+	src.Taken = nil
+	src.Document = beginning(src.Document)
+	sure, ok := sureAt(ctx, src, 0)
+	if !ok || len(sure) < belongLeast {
+		return b, false
+	}
+	b.Fit = mean(sure)
+	var means, around []float64
+	for k := range timecode.Ticks(belongTries) {
+		other := src
+		other.Heard = mirrored(src.Heard, k*src.Heard.Duration/belongTries)
+		if v, ok := sureAt(ctx, other, 0); ok {
+			means = append(means, mean(v))
+			around = append(around, neighbours(v)...)
+		}
+	}
+	if len(means) < belongTries/2 {
+		return b, false
+	}
+	b.Chance, b.Spread = mean(means), max(0.01, deviation(means))
+	reach := int64(belongNear)
+	if b.above(b.Fit) < belongClear {
+		b.Doubtful, reach = true, belongReach
+	}
+	if b.Doubtful || b.Fit < belongSure {
+		sure = b.seek(ctx, src, reach, sure)
+	}
+	b.floor = mean(around) + belongLocal*deviation(around)
+	if b.Doubtful {
+		b.floor = mean(around) + belongDoubted*deviation(around)
+	}
+	for _, v := range neighbours(sure) {
+		if v < b.floor {
+			b.Astray += 1 / float64(len(sure))
+		}
+	}
+	return b, ctx.Err() == nil
+}
+
+// mirrored is what would be heard of a recording that runs backwards and begins
+// later, its end put before its beginning: as much speech, as many pauses, and
+// nothing that the words could fit but by chance.
+func mirrored(h *story.Heard, later timecode.Ticks) *story.Heard {
+	m := &story.Heard{Duration: h.Duration}
+	place := func(s timecode.Span) []timecode.Span {
+		s.In, s.Out = h.Duration-s.Out+later, h.Duration-s.In+later
+		switch {
+		case s.In >= h.Duration:
+			return []timecode.Span{{In: s.In - h.Duration, Out: s.Out - h.Duration}}
+		case s.Out > h.Duration:
+			return []timecode.Span{{Out: s.Out - h.Duration}, {In: s.In, Out: h.Duration}}
+		}
+		return []timecode.Span{s}
+	}
+	for _, s := range h.Speech {
+		m.Speech = append(m.Speech, place(s)...)
+	}
+	for _, t := range h.Turns {
+		for _, s := range place(t.Span) {
+			t.Span = s
+			m.Turns = append(m.Turns, t)
+		}
+	}
+	slices.SortFunc(m.Speech, func(a, b timecode.Span) int { return cmp.Compare(a.In, b.In) })
+	slices.SortFunc(m.Turns, func(a, b story.Turn) int { return cmp.Compare(a.In, b.In) })
+	return m
+}
+
+// above is how many standard deviations a fit is above chance.
+func (b *Belonging) above(fit float64) float64 { return (fit - b.Chance) / b.Spread }
+
+// seek looks for the place where the words fit, so many seconds to both sides,
+// and gives the confidence of the quotes there.
+func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []float64) []float64 {
+	best, top, there := timecode.Ticks(0), b.Fit, sure
+	for half := -2 * reach; half <= 2*reach; half++ {
+		at := timecode.Ticks(half) * timecode.Second / 2
+		if v, ok := sureAt(ctx, src, at); ok && 4*len(v) > 3*len(sure) && mean(v) > top {
+			best, top, there = at, mean(v), v
+		}
+	}
+	if b.above(top) >= belongMoved && top > b.Fit+belongGain*b.Spread && max(best, -best) > belongOwn {
+		b.Doubtful, b.Offset = false, best
+		return there
+	}
+	return sure
+}
+
+// sureAt is the confidence of the quotes with all times moved.
+func sureAt(ctx context.Context, src Source, by timecode.Ticks) ([]float64, bool) {
+	src.Document = Drift{Offset: by}.Correct(src)
+	res, err := Build(ctx, src)
+	if err != nil || len(res.Quotes) == 0 {
+		return nil, false
+	}
+	if !slices.ContainsFunc(res.Quotes, func(q story.Quote) bool { return q.InBy != story.FromWords || q.OutBy != story.FromWords }) {
+		return nil, false
+	}
+	return Confidence(res.Quotes, src.Heard), true
+}
+
+// beginning is a document's first cues, with about as much text as is looked at.
+func beginning(doc *timedtext.Document) *timedtext.Document {
+	const words = 12 * belongMost
+	n := 0
+	for i, c := range doc.Cues {
+		if n > words {
+			out := *doc
+			out.Cues = doc.Cues[:i]
+			return &out
+		}
+		n += int(weigh(c.Plain()))/2 + 1
+	}
+	return doc
+}
+
+// Doubt takes confidence from quotes whose neighbourhood fits the sound no
+// better than by chance: each may look right and none is. It changes sure.
+func (b Belonging) Doubt(sure []float64) {
+	if b.floor == 0 {
+		return
+	}
+	for i, v := range neighbours(sure) {
+		if v < b.floor {
+			sure[i] = min(sure[i], SureEnough*sure[i]/sureWords)
+		}
+	}
+}
+
+// neighbours is the mean over a quote and those on both sides of it.
+func neighbours(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i := range v {
+		out[i] = mean(v[max(0, i-belongAround):min(len(v), i+belongAround+1)])
+	}
+	return out
+}
+
+func mean(v []float64) float64 {
+	var sum float64
+	for _, x := range v {
+		sum += x
+	}
+	return sum / float64(max(1, len(v)))
+}
+
+func deviation(v []float64) float64 {
+	m, sum := mean(v), 0.0
+	for _, x := range v {
+		sum += (x - m) * (x - m)
+	}
+	return math.Sqrt(sum / float64(max(1, len(v)-1)))
+}
