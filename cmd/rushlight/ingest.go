@@ -106,7 +106,7 @@ func printFile(c *call, r desk.FileReport) {
 		}
 		return
 	}
-	c.printf("%-9s  %s: %s\n", r.State, name, r.What)
+	c.printf("%-9s  %s: %s\n", r.State, name, oneLine(r.What))
 	for i, n := range r.Notes {
 		if i == 5 {
 			c.printf("           … and %d more (--json lists all)\n", len(r.Notes)-i)

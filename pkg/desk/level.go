@@ -165,6 +165,9 @@ func (d *Desk) RoomTone(ctx context.Context, opt RoomToneOptions) (Exported, err
 	if !exists(l.Recording.Path) {
 		return out, refuse("find moved files again with 'rushlight relink FOLDER'", "%s is not where it was: %s", l.Recording.Reel, l.Recording.Path)
 	}
+	if err := sameSound(ctx, l.Recording); err != nil {
+		return out, err
+	}
 	spans := listen.RoomTone(l.Heard, 300*timecode.Millisecond)
 	if len(spans) == 0 {
 		return out, refuse("record half a minute of it on location", "%s has no stretch of 0.3 s in which nothing happens", l.Recording.Reel)

@@ -1,0 +1,28 @@
+package desk
+
+import (
+	"context"
+	"os"
+
+	"rushlight/pkg/sound"
+	"rushlight/pkg/story"
+)
+
+// sameSound refuses a recording whose file holds other sound by now than what
+// was heard: its quotes would be cut out of something else. A file with the
+// size and date that it had is not read.
+func sameSound(ctx context.Context, rec story.Recording) error {
+	info, err := os.Stat(rec.Path)
+	if err != nil || info.Size() == rec.Bytes && info.ModTime().Equal(rec.Modified) {
+		return err
+	}
+	hash, _, err := sound.EssenceMedia(ctx, rec.Path)
+	if err != nil {
+		return err
+	}
+	if hash != rec.Essence {
+		return refuse("put the recording back that was heard, or take this one in with 'rushlight ingest'",
+			"%s: %s holds another recording by now", rec.Reel, rec.Path)
+	}
+	return nil
+}
