@@ -42,6 +42,8 @@ func (o onSound) warnings() (out []string) {
 		out = append(out, describeDrift(o.drift))
 	}
 	switch by := o.belongs.Offset; {
+	case o.belongs.Rate != "":
+		out = append(out, withRates("the transcript's words fit the sound no better than by chance: its times fit a frame rate of "+o.belongs.Rate))
 	case o.belongs.Doubtful:
 		out = append(out, "the transcript's words fit the sound no better than by chance: is it another recording's, are its times off by more than a minute, is much of the talk not in it?")
 	case by > 0:

@@ -69,11 +69,7 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		c.warnings = append(c.warnings, r.String())
 	}
 	for _, w := range res.Warnings {
-		text := w.String()
-		if m := readAs.FindStringSubmatch(text); m != nil {
-			text += fmt.Sprintf("; 'rushlight convert --from-rate %s --to-rate %s' mends that", m[2], m[1])
-		}
-		c.warnings = append(c.warnings, text)
+		c.warnings = append(c.warnings, withRates(w.String()))
 	}
 	if heard != nil {
 		c.turns = heard.Turns
@@ -82,6 +78,14 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 		}
 	}
 	return c, nil
+}
+
+// withRates adds what mends a wrong frame rate to a warning that names one.
+func withRates(text string) string {
+	if m := readAs.FindStringSubmatch(text); m != nil {
+		text += fmt.Sprintf("; 'rushlight convert --from-rate %s --to-rate %s' mends that", m[2], m[1])
+	}
+	return text
 }
 
 // quotesOf lists the quotes of a reel; none for one that is yet to be made.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 
 	"rushlight/pkg/story"
 	"rushlight/pkg/timecode"
@@ -23,6 +24,9 @@ type Belonging struct {
 	// Offset is to be added to the times for the words to fit, where that is
 	// beyond chance; 0 where they fit as they stand or nowhere.
 	Offset timecode.Ticks
+	// Rate is "25 read as 24" where the words would fit if the times counted
+	// frames of another rate, else "".
+	Rate string
 	// Astray is the share of the quotes, 0 to 1, whose neighbourhood fits no
 	// better than by chance.
 	Astray float64
@@ -85,6 +89,9 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 	if b.Doubtful || b.Fit < belongSure {
 		sure = b.seek(ctx, src, reach, sure)
 	}
+	if b.Doubtful {
+		b.rate(ctx, src)
+	}
 	b.floor = mean(around) + belongLocal*deviation(around)
 	if b.Doubtful {
 		b.floor = mean(around) + belongDoubted*deviation(around)
@@ -146,9 +153,31 @@ func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []fl
 	return sure
 }
 
+// rate looks for a wrong frame rate with which the words would fit.
+func (b *Belonging) rate(ctx context.Context, src Source) {
+	top := b.Chance + max(belongMoved*b.Spread, b.Fit-b.Chance+belongGain*b.Spread)
+	try := func(num, den timecode.Ticks, what string) {
+		by := Drift{PPM: 1e6 * (float64(den)/float64(num) - 1)}
+		if v, ok := sureWith(ctx, src, by); ok && mean(v) > top {
+			top, b.Rate = mean(v), what
+		}
+	}
+	for _, m := range mismatches {
+		try(m.num, m.den, m.what)
+		if right, wrong, ok := strings.Cut(m.what, " read as "); ok && !strings.Contains(wrong, ",") {
+			try(m.den, m.num, wrong+" read as "+right)
+		}
+	}
+}
+
 // sureAt is the confidence of the quotes with all times moved.
 func sureAt(ctx context.Context, src Source, by timecode.Ticks) ([]float64, bool) {
-	src.Document = Drift{Offset: by}.Correct(src)
+	return sureWith(ctx, src, Drift{Offset: by})
+}
+
+// sureWith is the same with times on another clock.
+func sureWith(ctx context.Context, src Source, by Drift) ([]float64, bool) {
+	src.Document = by.Correct(src)
 	res, err := Build(ctx, src)
 	if err != nil || len(res.Quotes) == 0 {
 		return nil, false

@@ -1,6 +1,7 @@
 package quotes
 
 import (
+	"strings"
 	"testing"
 
 	"rushlight/pkg/timecode"
@@ -49,6 +50,23 @@ func TestBelongs(t *testing.T) {
 			if !c.doubt && b.Astray >= 0.25 {
 				t.Errorf("seed %d, %s: %.2f astray", seed, c.name, b.Astray)
 			}
+		}
+	}
+}
+
+// Times that count 25 frames a second as 24 don't fit, and the rates are named;
+// at the end of the recording alone that doesn't show where talk stops early.
+func TestBelongsRate(t *testing.T) {
+	v := makeInterview(2, 10)
+	rec := reel(0)
+	rec.Duration = v.heard.Duration + 5*timecode.Minute
+	src := Source{Recording: rec, Document: v.coarse(25), Heard: v.heard}
+	// 24 and 23.976 are a second in ten minutes apart, and the clock's drift mends that.
+	for want, ppm := range map[string]float64{" read as 24": 1e6 / 24, " read as 25": -1e6 / 25} {
+		off := src
+		off.Document = Drift{PPM: ppm}.Correct(src)
+		if b, ok := Belongs(t.Context(), off); !ok || !b.Doubtful || !strings.HasSuffix(b.Rate, want) {
+			t.Errorf("known %v, doubtful %v, rate %q, want %q", ok, b.Doubtful, b.Rate, want)
 		}
 	}
 }
