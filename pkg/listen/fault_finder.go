@@ -14,6 +14,7 @@ type faultFinder struct {
 	names    []string
 	ears     []*faultEar
 	polarity *faultPolarity
+	soft     faultStretch
 	fft      *spectrum
 	window   []float64 // Hann
 	tapered  []float64
@@ -39,6 +40,7 @@ func newFaultFinder(info sound.Info, opt FaultOptions) *faultFinder {
 	for range info.Channels {
 		f.ears = append(f.ears, newFaultEar(info, by, taps))
 	}
+	f.soft = newFaultStretch(info)
 	f.polarity = newFaultPolarity(info.Channels, float64(info.SampleRate)/float64(by))
 	return f
 }
@@ -53,6 +55,7 @@ func (f *faultFinder) feed(samples [][]float64) {
 			e.feed(samples[c][at:end])
 		}
 		f.windows()
+		f.stretch(f.frames+int64(end), false)
 	}
 	f.frames += int64(len(samples[0]))
 }
@@ -78,6 +81,7 @@ func (f *faultFinder) finish() {
 	for _, e := range f.ears {
 		e.finish()
 	}
+	f.stretch(f.frames, true)
 	f.windows()
 	for _, e := range f.ears {
 		e.hum.finish()

@@ -319,6 +319,38 @@ func injectAll(t *testing.T, language string) {
 	}
 }
 
+// An input that is turned down for two minutes and more is found; who is silent
+// on his own microphone meanwhile is not.
+func TestFaultsLowInPart(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name       string
+		gain, lav2 float64 // dB, from the third minute on
+		want       int
+	}{{"all turned down", -33, -33, 1}, {"one of two turned down", -33, 0, 0}, {"none", 0, 0, 0}} {
+		s := newFaultScene(t, "en", 8000, 1)
+		part := len(s.x[0])
+		for ch := range s.x {
+			one := slices.Clone(s.x[ch])
+			for i := 1; i < 10; i++ { // five minutes and 20 s
+				s.x[ch] = append(s.x[ch], one...)
+			}
+			for i := 4 * part; i < len(s.x[ch]); i++ {
+				s.x[ch][i] *= db([]float64{c.gain, c.lav2}[ch])
+			}
+		}
+		var found []Fault
+		for _, f := range s.faults(t) {
+			if f.Kind == FaultLow {
+				found = append(found, f)
+			}
+		}
+		if len(found) != c.want || c.want > 0 && (found[0].In.Seconds() < 100 || found[0].In.Seconds() > 190 || found[0].Out.Seconds() < 290) {
+			t.Errorf("%s: found %v", c.name, found)
+		}
+	}
+}
+
 // Holes beside soft moments and in pauses are dropouts too, where the noise of
 // the place never stops (pink, −66 dBFS).
 func TestFaultsDropoutsInSoftPlaces(t *testing.T) {

@@ -16,6 +16,7 @@ type faultLevels struct {
 	ends        int64 // sample at which the sums end
 
 	count   [faultLevelBins]int64 // of 100 ms levels, half decibels
+	recent  faultRecent
 	blocks  int64
 	seconds int64
 	dead    faultList
@@ -69,6 +70,7 @@ func (l *faultLevels) closeBlock() {
 		i = int(math.Max(0, math.Min(faultLevelBins-1, 2*(10*math.Log10(ms)+150))))
 	}
 	l.count[i]++
+	l.recent.add(i)
 	l.blocks++
 	l.sum, l.square, l.n = 0, 0, 0
 }

@@ -30,6 +30,7 @@ func (f *faultFinder) faults() []Fault {
 		f.offset(e, add)
 		f.low(e, talk, add)
 	}
+	out = append(out, f.stretches()...)
 	for _, q := range f.polarity.pairs {
 		if share, ok := q.opposite(); ok {
 			out = append(out, Fault{
@@ -221,6 +222,13 @@ func (f *faultFinder) low(e *faultEar, talk float64, add addFault) {
 	if talk >= lowNote || f.frames < f.rate {
 		return
 	}
+	x := lowFault(talk)
+	x.What = fmt.Sprintf("the loudest sound reaches only %s dBFS", levelText(talk, 0))
+	add(faultPlace{from: 0, to: f.frames}, x)
+}
+
+// lowFault is the fault of talk at this level.
+func lowFault(talk float64) Fault {
 	x := Fault{Kind: FaultLow, Severity: FaultNote, Value: talk}
 	switch {
 	case talk < lowStop:
@@ -228,9 +236,8 @@ func (f *faultFinder) low(e *faultEar, talk float64, add addFault) {
 	case talk < lowWarn:
 		x.Severity = FaultWarn
 	}
-	x.What = fmt.Sprintf("the loudest sound reaches only %s dBFS", levelText(talk, 0))
 	x.Do = "turn the input up or come closer; check that this microphone is the one that was meant"
-	add(faultPlace{from: 0, to: f.frames}, x)
+	return x
 }
 
 // levelText is a level with so many decimals as people write it: with a minus
