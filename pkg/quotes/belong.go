@@ -38,18 +38,19 @@ type Belonging struct {
 // the number of standard deviations: a chance of one in a thousand, and of one
 // in a million, if they are those of a normal law.
 const (
-	belongTries   = 12  // mirror images
-	belongLeast   = 12  // quotes that tell something
-	belongMost    = 300 // quotes that are looked at, about
-	belongSure    = 0.8 // a mean confidence that needs no search
-	belongClear   = 3.0 // standard deviations above chance
-	belongMoved   = 5.0 // the same for another place
-	belongGain    = 3.0 // standard deviations that it must be better
-	belongReach   = 60  // seconds to both sides
-	belongNear    = 6   // the same where the words fit in part
-	belongAround  = 6   // neighbours to both sides of a quote
-	belongLocal   = 0.0 // standard deviations that they must be above chance,
-	belongDoubted = 1.5 // and where all is in doubt
+	belongTries   = 12    // mirror images
+	belongLeast   = 12    // quotes that tell something
+	belongMost    = 300   // quotes that are looked at, about
+	belongSure    = 0.8   // a mean confidence that needs no search
+	belongClear   = 3.0   // standard deviations above chance
+	belongMoved   = 5.0   // the same for another place
+	belongGain    = 3.0   // standard deviations that it must be better
+	belongReach   = 60    // seconds to both sides
+	belongNear    = 6     // the same where the words fit in part
+	belongAround  = 6     // neighbours to both sides of a quote
+	belongLocal   = 0.0   // standard deviations that they must be above chance,
+	belongDoubted = 1.5   // and where all is in doubt
+	belongSame    = 0.005 // difference in mean confidence that is none
 	// belongOwn is what the edges of cues find by themselves.
 	belongOwn = 1500 * timecode.Millisecond
 )
@@ -139,14 +140,24 @@ func (b *Belonging) above(fit float64) float64 { return (fit - b.Chance) / b.Spr
 // seek looks for the place where the words fit, so many seconds to both sides,
 // and gives the confidence of the quotes there.
 func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []float64) []float64 {
-	best, top, there := timecode.Ticks(0), b.Fit, sure
+	var lo, hi timecode.Ticks
+	top, there := b.Fit, sure
 	for half := -2 * reach; half <= 2*reach; half++ {
 		at := timecode.Ticks(half) * timecode.Second / 2
-		if v, ok := sureAt(ctx, src, at); ok && 4*len(v) > 3*len(sure) && mean(v) > top {
-			best, top, there = at, mean(v), v
+		v, ok := sureAt(ctx, src, at)
+		if !ok || 4*len(v) <= 3*len(sure) {
+			continue
+		}
+		switch fit := mean(v); {
+		case fit > top+belongSame:
+			lo, hi, top, there = at, at, fit, v
+		case fit > top-belongSame && at-hi <= timecode.Second/2:
+			hi, top = at, max(top, fit) // as good: the edges of cues find speech by themselves
 		}
 	}
-	if b.above(top) >= belongMoved && top > b.Fit+belongGain*b.Spread && max(best, -best) > belongOwn {
+	best := (lo + hi) / 2
+	far := b.Doubtful || max(best, -best) > belongOwn
+	if b.above(top) >= belongMoved && top > b.Fit+belongGain*b.Spread && far {
 		b.Doubtful, b.Offset = false, best
 		return there
 	}
@@ -163,8 +174,12 @@ func (b *Belonging) rate(ctx context.Context, src Source) {
 		}
 	}
 	for _, m := range mismatches {
+		right, wrong, ok := strings.Cut(m.what, " read as ")
+		if !ok || m.num == 1001 { // so little is a clock's drift
+			continue
+		}
 		try(m.num, m.den, m.what)
-		if right, wrong, ok := strings.Cut(m.what, " read as "); ok && !strings.Contains(wrong, ",") {
+		if !strings.Contains(wrong, ",") {
 			try(m.den, m.num, wrong+" read as "+right)
 		}
 	}

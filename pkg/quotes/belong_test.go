@@ -24,6 +24,7 @@ func TestBelongs(t *testing.T) {
 			{"subtitles", v.subtitles(seed), 0, false},
 			{"a time each 25 s", v.coarse(25), 0, false},
 			{"a time at the start", v.coarse(10_000), 0, false},
+			{"subtitles 1 s late", v.subtitles(seed), 1, false},
 			{"subtitles 3 s late", v.subtitles(seed), 3, false},
 			{"a time each 25 s, 7 s late", v.coarse(25), 7, false},
 			{"subtitles 20 s early", v.subtitles(seed), -20, false},
