@@ -32,6 +32,10 @@ func putOnSound(ctx context.Context, src quotes.Source) onSound {
 	o.belongs = b
 	if b.Offset != 0 {
 		o.source.Document = quotes.Drift{Offset: b.Offset}.Correct(o.source)
+		if d, ok := quotes.ClockDrift(ctx, o.source); ok { // to hundredths of a second, as words' own times need it
+			d.PPM = 0
+			o.source.Document = d.Correct(o.source)
+		}
 	}
 	return o
 }

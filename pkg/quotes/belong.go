@@ -50,13 +50,14 @@ const (
 	belongAround  = 6     // neighbours to both sides of a quote
 	belongLocal   = 0.0   // standard deviations that they must be above chance,
 	belongDoubted = 1.5   // and where all is in doubt
+	belongLost    = 0.45  // of its confidence is what a doubted quote keeps
 	belongSame    = 0.005 // difference in mean confidence that is none
 	// belongOwn is what the edges of cues find by themselves.
 	belongOwn = 1500 * timecode.Millisecond
 )
 
 // Belongs tells whether a transcript belongs to the sound; ok is false where
-// too little is known: few quotes, nothing heard, or each word has its time.
+// too little is known: few quotes, or nothing heard.
 // Cost: 13 times that of Build for up to 300 quotes, 240 times more where they
 // don't fit.
 func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
@@ -64,7 +65,7 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 		return b, false
 	}
 	src.Taken = nil
-	src.Document = beginning(src.Document)
+	src.Document = wordless(beginning(src.Document))
 	sure, ok := sureAt(ctx, src, 0)
 	if !ok || len(sure) < belongLeast {
 		return b, false
@@ -197,10 +198,25 @@ func sureWith(ctx context.Context, src Source, by Drift) ([]float64, bool) {
 	if err != nil || len(res.Quotes) == 0 {
 		return nil, false
 	}
-	if !slices.ContainsFunc(res.Quotes, func(q story.Quote) bool { return q.InBy != story.FromWords || q.OutBy != story.FromWords }) {
-		return nil, false
-	}
 	return Confidence(res.Quotes, src.Heard), true
+}
+
+// wordless is a document without its words' own times: those of its cues tell
+// where it lies, and are moved to heard speech.
+func wordless(doc *timedtext.Document) *timedtext.Document {
+	out := *doc
+	out.Cues = slices.Clone(doc.Cues)
+	for i := range out.Cues {
+		c := &out.Cues[i]
+		c.Lines = slices.Clone(c.Lines)
+		for k := range c.Lines {
+			c.Lines[k] = slices.Clone(c.Lines[k])
+			for r := range c.Lines[k] {
+				c.Lines[k][r].Words = nil
+			}
+		}
+	}
+	return &out
 }
 
 // beginning is a document's first cues, with about as much text as is looked at.
@@ -225,8 +241,8 @@ func (b Belonging) Doubt(sure []float64) {
 		return
 	}
 	for i, v := range neighbours(sure) {
-		if v < b.floor {
-			sure[i] = min(sure[i], SureEnough*sure[i]/sureWords)
+		if v < b.floor || b.Doubtful && sure[i] == sureWords {
+			sure[i] *= belongLost
 		}
 	}
 }

@@ -28,6 +28,8 @@ func TestBelongs(t *testing.T) {
 			{"subtitles 3 s late", v.subtitles(seed), 3, false},
 			{"a time each 25 s, 7 s late", v.coarse(25), 7, false},
 			{"subtitles 20 s early", v.subtitles(seed), -20, false},
+			{"words 7 s late", worded(v.subtitles(seed)), 7, false},
+			{"another talk's words", worded(other.subtitles(seed)), 0, true},
 			{"another talk's subtitles", other.subtitles(seed), 0, true},
 			{"another talk, a time each 25 s", other.coarse(25), 0, true},
 			{"another talk, a time at the start", other.coarse(10_000), 0, true},
@@ -53,6 +55,18 @@ func TestBelongs(t *testing.T) {
 			}
 		}
 	}
+}
+
+// worded gives each line a time of its own, as a transcript with word times has.
+func worded(doc *timedtext.Document) *timedtext.Document {
+	for _, c := range doc.Cues {
+		for _, l := range c.Lines {
+			for r := range l {
+				l[r].Words = []timedtext.Word{{Text: l[r].Text, Span: c.Span}}
+			}
+		}
+	}
+	return doc
 }
 
 // Times that count 25 frames a second as 24 don't fit, and the rates are named;
