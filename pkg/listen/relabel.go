@@ -24,7 +24,8 @@ const (
 // voice) within a second. Speech under no label keeps the voice heard in h,
 // under the name of the label that this voice mostly spoke under; a voice
 // without one keeps its own name. A label in which nothing was heard stays as
-// it is. All turns returned have Source ByTranscript, ordered by In.
+// it is. Labels whose times are seconds off are laid on the turns that were heard
+// (relabel_loose.go). All turns returned have Source ByTranscript, ordered by In.
 //
 // Labels without a speaker are passed over; without any, the turns of h are
 // returned as they are. Neither argument is changed.
@@ -40,6 +41,9 @@ func Relabel(h story.Heard, labels []story.Turn) []story.Turn {
 	}
 	sortTurns(named)
 	r := relabel{h: h, bounds: bounds(h)}
+	if turns, ok := layLoose(r, named); ok {
+		return joinTurns(turns)
+	}
 	var out []story.Turn
 	var covered []timecode.Span
 	for _, l := range named {
