@@ -270,9 +270,14 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 }
 
 // byChannel tells the turns of people with microphones of their own.
-func (a *analysis) byChannel(talk []stretch, people []int, names []string, end timecode.Ticks) []story.Turn {
-	l := a.lineUp(talk, people)
-	l.measureBleed(l.leaveDead(talk))
+func (a *analysis) byChannel(talk []stretch, people []int, dead [][]stretch, names []string, end timecode.Ticks) []story.Turn {
+	works := working(talk, dead)
+	l := a.lineUp(works, people)
+	for _, c := range people {
+		l.dead = append(l.dead, dead[c])
+	}
+	l.leaveDead(talk)
+	l.measureBleed(works)
 	rows := make([]marks, len(people))
 	for i := range rows {
 		rows[i] = newMarks(a.steps())

@@ -1,63 +1,149 @@
 package listen
 
-import "slices"
+import "math"
 
 const (
-	deadUnder = 110 // half decibels under its owner's talk: no bleed is so weak
-	deadLeast = 500 // steps of talk without a break in which a channel is dead
-	deadBreak = 10  // steps near the floor that part two talkers
-	ownerRank = 0.7 // of the levels of a stretch: that of who talks in it
+	deadWindow = 250 // steps of talk that are looked at together
+	deadLeast  = 500 // steps of talk without a break in which a channel is dead
+	deadSpread = 10  // half decibels: no talk, nor bleed of any, is so even
+	liveSpread = 20  // half decibels: what a channel that hears talk has at least
+	liveAlike  = 0.5 // correlation of levels of microphones that hear each other
+	worksLeast = 800 // steps of talk in which all channels work, to go by
+	deadBreak  = 10  // steps near the floor that part two talkers
+	ownerRank  = 0.7 // of the levels of a stretch: that of who talks in it
 )
 
-// deadIn are the stretches of talk in which a channel hears nothing: a lavalier
-// that was pulled out, or whose battery ran down.
-func (l *lineup) deadIn(talk []stretch, i int) []stretch {
-	var out []stretch
-	var run stretch
-	n := 0
-	end := func() {
-		if n >= deadLeast {
-			out = append(out, run)
-		}
-		n = 0
+// deadIn are the stretches of talk in which each channel hears nothing: a
+// lavalier that was pulled out, or whose battery ran down. Its level stays even
+// while another's doesn't, and did follow it elsewhere: a microphone that never
+// hears anybody but its owner may just as well wait for them.
+func (a *analysis) deadIn(talk []stretch) [][]stretch {
+	n := len(a.channels)
+	out := make([][]stretch, n)
+	if n < 2 {
+		return out
 	}
-	lv := l.a.channels[l.channels[i]].levels
-	for _, t := range talk {
-		for s := t.from; s < t.to; s++ {
-			if float64(lv.total(s)) >= l.own[i]-deadUnder {
-				end()
+	run, steps := make([]stretch, n), make([]int, n)
+	alike := make([]tally, n) // of correlations, −1 to 1 as 0 to 200
+	end := func(c int) {
+		if steps[c] >= deadLeast {
+			out[c] = append(out[c], a.whileEven(c, run[c]))
+		}
+		steps[c] = 0
+	}
+	for _, w := range windows(talk) {
+		spread, most, next := make([]int, n), -1, -1
+		for c := range spread {
+			t := levelsIn(a.channels[c].levels, w)
+			spread[c] = int(t.rank(0.9)) - int(t.rank(0.1))
+			switch {
+			case most < 0 || spread[c] > spread[most]:
+				most, next = c, most
+			case next < 0 || spread[c] > spread[next]:
+				next = c
+			}
+		}
+		for c, s := range spread {
+			if other := spread[most]; s <= deadSpread && other >= liveSpread {
+				if steps[c] == 0 {
+					run[c].from = w[0].from
+				}
+				run[c].to = w[len(w)-1].to
+				steps[c] += deadWindow
 				continue
 			}
-			if n == 0 {
-				run.from = s
+			end(c)
+			other := most
+			if other == c {
+				other = next
 			}
-			run.to = s + 1
-			n++
+			if s >= liveSpread && spread[other] >= liveSpread {
+				alike[c].add(uint8(100+100*a.levelsAlike(c, other, w)), 1)
+			}
 		}
 	}
-	end()
+	for c := range out {
+		if end(c); alike[c].n < 2 || float64(alike[c].rank(0.5)) < 100+100*liveAlike {
+			out[c] = nil
+		}
+	}
 	return out
 }
 
-// leaveDead finds where channels are dead, measures owners and floors without
-// that, and gives the talk in which all channels work.
-func (l *lineup) leaveDead(talk []stretch) []stretch {
-	works := talk
-	for i := range l.channels {
-		l.dead = append(l.dead, l.deadIn(talk, i))
-		works = outside(works, l.dead[i])
+// whileEven is a stretch with the steps around it in which a channel's level
+// is as in it, up to a window on each side.
+func (a *analysis) whileEven(c int, in stretch) stretch {
+	lv := a.channels[c].levels
+	level := int(levelsIn(lv, []stretch{in}).rank(0.5))
+	even := func(step int) bool {
+		d := int(lv.total(step)) - level
+		return -deadSpread <= d && d <= deadSpread
 	}
-	if !slices.ContainsFunc(l.dead, func(d []stretch) bool { return len(d) > 0 }) {
+	out := in
+	for out.from > max(0, in.from-deadWindow) && even(out.from-1) {
+		out.from--
+	}
+	for out.to < min(a.steps(), in.to+deadWindow) && even(out.to) {
+		out.to++
+	}
+	return out
+}
+
+// windows cuts talk into windows of deadWindow steps or somewhat more, each
+// of one stretch or several.
+func windows(talk []stretch) (out [][]stretch) {
+	var w []stretch
+	n := 0
+	for _, s := range talk {
+		for s.from < s.to {
+			part := stretch{s.from, min(s.to, s.from+deadWindow-n)}
+			w, n = append(w, part), n+part.to-part.from
+			s.from = part.to
+			if n == deadWindow {
+				out, w, n = append(out, w), nil, 0
+			}
+		}
+	}
+	return out
+}
+
+// levelsAlike is the correlation of the levels of two channels.
+func (a *analysis) levelsAlike(c, d int, in []stretch) float64 {
+	var n, x, y, xx, yy, xy float64
+	for _, s := range in {
+		for i := s.from; i < s.to; i++ {
+			u, v := float64(a.channels[c].levels.total(i)), float64(a.channels[d].levels.total(i))
+			n, x, y, xx, yy, xy = n+1, x+u, y+v, xx+u*u, yy+v*v, xy+u*v
+		}
+	}
+	r := (xy - x*y/n) / math.Sqrt(max(1e-9, (xx-x*x/n)*(yy-y*y/n)))
+	return max(-1, min(1, r))
+}
+
+// working is the talk in which no channel is dead; all of it where that is
+// too little to go by.
+func working(talk []stretch, dead [][]stretch) []stretch {
+	works, n := talk, 0
+	for _, d := range dead {
+		works = outside(works, d)
+	}
+	for _, s := range works {
+		n += s.to - s.from
+	}
+	if n < worksLeast {
 		return talk
 	}
+	return works
+}
+
+// leaveDead measures floors without where channels are dead.
+func (l *lineup) leaveDead(talk []stretch) {
 	quiet := quietSteps(l.a.steps(), talk)
 	for i, c := range l.channels {
 		if rest := levelsIn(l.a.channels[c].levels, outside(quiet, l.dead[i])); rest.n > 0 {
 			l.floor[i] = float64(rest.rank(0.5))
 		}
 	}
-	l.measureOwn(works)
-	return works
 }
 
 // outside is what is left of stretches outside of others; both are in order.

@@ -21,8 +21,9 @@ func (a *analysis) turns(talk []stretch, opt Options, end timecode.Ticks) []stor
 		return nil
 	}
 	var out []story.Turn
-	if people := a.microphones(talk, opt.TrackNames); len(people) > 1 {
-		out = a.byChannel(talk, people, opt.TrackNames, end)
+	dead := a.deadIn(talk)
+	if people := a.microphones(working(talk, dead), opt.TrackNames); len(people) > 1 {
+		out = a.byChannel(talk, people, dead, opt.TrackNames, end)
 	} else {
 		out = a.byVoice(talk, opt.Voices, people, opt.TrackNames, end)
 	}
