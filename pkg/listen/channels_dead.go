@@ -31,10 +31,17 @@ func (a *analysis) deadIn(talk []stretch) [][]stretch {
 		}
 		steps[c] = 0
 	}
-	for _, w := range windows(talk) {
-		spread, most, next := make([]int, n), -1, -1
+	var t tally // one for all: there are many windows
+	spread := make([]int, n)
+	windows(talk, func(w []stretch) {
+		most, next := -1, -1
 		for c := range spread {
-			t := levelsIn(a.channels[c].levels, w)
+			t = tally{}
+			for _, s := range w {
+				for i := s.from; i < s.to; i++ {
+					t.add(a.channels[c].levels.total(i), 1)
+				}
+			}
 			spread[c] = int(t.rank(0.9)) - int(t.rank(0.1))
 			switch {
 			case most < 0 || spread[c] > spread[most]:
@@ -61,7 +68,7 @@ func (a *analysis) deadIn(talk []stretch) [][]stretch {
 				alike[c].add(uint8(100+100*a.levelsAlike(c, other, w)), 1)
 			}
 		}
-	}
+	})
 	for c := range out {
 		if end(c); alike[c].n < 2 || float64(alike[c].rank(0.5)) < 100+100*liveAlike {
 			out[c] = nil
@@ -89,9 +96,9 @@ func (a *analysis) whileEven(c int, in stretch) stretch {
 	return out
 }
 
-// windows cuts talk into windows of deadWindow steps or somewhat more, each
-// of one stretch or several.
-func windows(talk []stretch) (out [][]stretch) {
+// windows cuts talk into windows of deadWindow steps, each
+// of one stretch or several; w is reused.
+func windows(talk []stretch, each func(w []stretch)) {
 	var w []stretch
 	n := 0
 	for _, s := range talk {
@@ -100,11 +107,11 @@ func windows(talk []stretch) (out [][]stretch) {
 			w, n = append(w, part), n+part.to-part.from
 			s.from = part.to
 			if n == deadWindow {
-				out, w, n = append(out, w), nil, 0
+				each(w)
+				w, n = w[:0], 0
 			}
 		}
 	}
-	return out
 }
 
 // levelsAlike is the correlation of the levels of two channels.

@@ -3,8 +3,8 @@ package listen
 import "math"
 
 const (
-	runLeast = 8    // cells of a stretch of talk that can say whose it is
-	mostRuns = 2000 // of them looked at; of more, some, evenly
+	runLeast = 8   // cells of a stretch of talk that can say whose it is
+	mostRuns = 600 // of them looked at; of more, some, evenly
 )
 
 // runs are the stretches of talk of each voice that who has enough cells of,
