@@ -248,6 +248,14 @@ func TestDescribeSync(t *testing.T) {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
+	s.Disagreement, s.Offset, s.DriftPPB = 0, 120*timecode.Second-2*timecode.Millisecond/1000, -49
+	if got, want := describeSync(s), "begins 00:02:00.000 after S, clocks alike, sure 100 %"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	s.DriftPPB = -50
+	if got, want := describeSync(s), "begins 00:02:00.000 after S, clock 0.1 ppm slow, sure 100 %"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
 }
 
 // TestExportSplit: a cut of more events than old lists number becomes several

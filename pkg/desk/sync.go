@@ -197,15 +197,19 @@ func syncFile(ctx context.Context, path string) listen.SyncRecording {
 	}}
 }
 
-// describeSync says "begins 0:07.4 before D2-INT2, clock 40.1 ppm fast,
+// describeSync says "begins 00:00:07.400 before D2-INT2, clock 40.1 ppm fast,
 // sure 98 %".
 func describeSync(s story.Sync) string {
-	where := fmt.Sprintf("begins %s after %s", s.Offset, s.Sound)
-	if s.Offset < 0 {
-		where = fmt.Sprintf("begins %s before %s", -s.Offset, s.Sound)
+	offset := timecode.FromMillis(s.Offset.Millis(timecode.Nearest))
+	where := fmt.Sprintf("begins %s after %s", offset, s.Sound)
+	if offset < 0 {
+		where = fmt.Sprintf("begins %s before %s", -offset, s.Sound)
 	}
 	drift := fmt.Sprintf("clock %.1f ppm fast", float64(s.DriftPPB)/1000)
-	if s.DriftPPB < 0 {
+	switch {
+	case s.DriftPPB > -50 && s.DriftPPB < 50:
+		drift = "clocks alike"
+	case s.DriftPPB < 0:
 		drift = fmt.Sprintf("clock %.1f ppm slow", -float64(s.DriftPPB)/1000)
 	}
 	text := fmt.Sprintf("%s, %s, sure %d %%", where, drift, (s.Confidence+5)/10)
