@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -56,6 +57,7 @@ func (s skipping) SkipEssence() { *s.told = true }
 // No recording is hashed while it is lined up, at other speeds neither.
 func TestSynchroniseSpeedsSkipsEssence(t *testing.T) {
 	var told []*bool
+	var mu sync.Mutex // the two are opened at the same time
 	noise := func(seed uint64) SyncSource {
 		r := rand.New(rand.NewPCG(seed, 1))
 		x := make([]float64, 5*8000)
@@ -65,8 +67,11 @@ func TestSynchroniseSpeedsSkipsEssence(t *testing.T) {
 		open := syncFrom(8000, x)
 		return func() (SyncReader, error) {
 			r, err := open()
-			told = append(told, new(bool))
-			return skipping{r, told[len(told)-1]}, err
+			skips := new(bool)
+			mu.Lock()
+			told = append(told, skips)
+			mu.Unlock()
+			return skipping{r, skips}, err
 		}
 	}
 	synchronise(t, noise(1), noise(2), SyncOptions{Speeds: true})
