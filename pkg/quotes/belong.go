@@ -19,7 +19,8 @@ type Belonging struct {
 	// stand; Chance and Spread are mean and standard deviation of what it is
 	// over the same sound turned backwards.
 	Fit, Chance, Spread float64
-	// Doubtful tells that Fit is no better than by chance.
+	// Doubtful tells that Fit is no better than by chance, in talk with pauses
+	// enough to tell, and no better than at other places.
 	Doubtful bool
 	// Offset is to be added to the times for the words to fit, where that is
 	// beyond chance; 0 where they fit as they stand or nowhere.
@@ -42,7 +43,14 @@ const (
 	belongLeast   = 12    // quotes that tell something
 	belongMost    = 300   // quotes that are looked at, about
 	belongSure    = 0.8   // a mean confidence that needs no search
+	belongMany    = 24    // quotes that it takes to doubt all
+	belongPauses  = 0.5   // pauses a quote that it takes for that
+	belongPaused  = 1.0   // pauses a quote with which chance is known
 	belongClear   = 3.0   // standard deviations above chance
+	belongNone    = 1.0   // the same below which it is chance
+	belongRank    = 0.98  // share of other places that must fit worse if between,
+	belongRanked  = 0.9   // and with few pauses
+	belongFits    = 0.7   // mean confidence that another place must have
 	belongMoved   = 5.0   // the same for another place
 	belongGain    = 3.0   // standard deviations that it must be better
 	belongReach   = 60    // seconds to both sides
@@ -54,6 +62,8 @@ const (
 	belongSame    = 0.005 // difference in mean confidence that is none
 	// belongOwn is what the edges of cues find by themselves.
 	belongOwn = 1500 * timecode.Millisecond
+	// belongApart is from where on another place is another one.
+	belongApart = 5 * timecode.Second
 )
 
 // Belongs tells whether a transcript belongs to the sound; ok is false where
@@ -70,6 +80,7 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 	if !ok || len(sure) < belongLeast {
 		return b, false
 	}
+	pauses := paused(ctx, src) / float64(len(sure))
 	b.Fit = mean(sure)
 	var means, around []float64
 	for k := range timecode.Ticks(belongTries) {
@@ -85,14 +96,18 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 	}
 	b.Chance, b.Spread = mean(means), max(0.01, deviation(means))
 	reach := int64(belongNear)
-	if b.above(b.Fit) < belongClear {
-		b.Doubtful, reach = true, belongReach
+	unclear := b.above(b.Fit) < belongClear
+	if b.Doubtful = unclear; unclear {
+		reach = belongReach
 	}
 	if b.Doubtful || b.Fit < belongSure {
-		sure = b.seek(ctx, src, reach, sure)
+		sure = b.seek(ctx, src, reach, sure, pauses)
 	}
-	if b.Doubtful {
+	if b.Doubtful = b.Doubtful && len(sure) >= belongMany && pauses >= belongPauses; b.Doubtful {
 		b.rate(ctx, src)
+	}
+	if unclear && b.Offset == 0 && !b.Doubtful {
+		return b, ctx.Err() == nil // nothing is known of any quote
 	}
 	b.floor = mean(around) + belongLocal*deviation(around)
 	if b.Doubtful {
@@ -139,17 +154,26 @@ func mirrored(h *story.Heard, later timecode.Ticks) *story.Heard {
 func (b *Belonging) above(fit float64) float64 { return (fit - b.Chance) / b.Spread }
 
 // seek looks for the place where the words fit, so many seconds to both sides,
-// and gives the confidence of the quotes there.
-func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []float64) []float64 {
+// and gives the confidence of the quotes there. Nothing is in doubt if they fit
+// better here than elsewhere; with few pauses a quote, chance itself scatters.
+func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []float64, pauses float64) []float64 {
 	var lo, hi timecode.Ticks
 	top, there := b.Fit, sure
+	below, others := 0, 0
 	for half := -2 * reach; half <= 2*reach; half++ {
 		at := timecode.Ticks(half) * timecode.Second / 2
 		v, ok := sureAt(ctx, src, at)
 		if !ok || 4*len(v) <= 3*len(sure) {
 			continue
 		}
-		switch fit := mean(v); {
+		fit := mean(v)
+		if max(at, -at) > belongApart {
+			others++
+			if fit < b.Fit {
+				below++
+			}
+		}
+		switch {
 		case fit > top+belongSame:
 			lo, hi, top, there = at, at, fit, v
 		case fit > top-belongSame && at-hi <= timecode.Second/2:
@@ -158,11 +182,33 @@ func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []fl
 	}
 	best := (lo + hi) / 2
 	far := b.Doubtful || max(best, -best) > belongOwn
-	if b.above(top) >= belongMoved && top > b.Fit+belongGain*b.Spread && far {
+	if b.above(top) >= belongMoved && top >= belongFits && top > b.Fit+belongGain*b.Spread && far {
 		b.Doubtful, b.Offset = false, best
 		return there
 	}
+	need := belongRank
+	if pauses < belongPaused {
+		need = belongRanked
+	}
+	if b.above(b.Fit) >= belongNone && float64(below) >= need*float64(others) {
+		b.Doubtful = false
+	}
 	return sure
+}
+
+// paused is how many pauses were heard where the words of a document lie.
+func paused(ctx context.Context, src Source) (n float64) {
+	res, err := Build(ctx, src)
+	if err != nil || len(res.Quotes) == 0 {
+		return 0
+	}
+	first, last := res.Quotes[0].In, res.Quotes[len(res.Quotes)-1].Out
+	for i, s := range src.Heard.Speech[1:] {
+		if s.In > first && s.In < last && s.In-src.Heard.Speech[i].Out >= driftPause {
+			n++
+		}
+	}
+	return n
 }
 
 // rate looks for a wrong frame rate with which the words would fit.
