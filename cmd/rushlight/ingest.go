@@ -44,6 +44,7 @@ where only those may read it who should. Local law and the release decide.`,
 	f.StringVar(&opt.Rate, "rate", "", "frame rate of timecodes, over what the files say")
 	f.StringVar(&opt.Language, "language", "", "language of the talk: en, de, fr …")
 	f.BoolVar(&opt.Again, "again", false, "read files again that have not changed")
+	f.BoolVar(&opt.KeepTimes, "keep-times", false, "leave a transcript's times, even where they don't fit the sound")
 	return cmd
 }
 

@@ -69,6 +69,7 @@ func (d *Desk) Alignment(ctx context.Context, reel string) (Aligned, error) {
 	}
 	out.Confidence = quotes.Confidence(out.Quotes, heard)
 	placed, note := d.placedText(ctx, rec, heard)
+	placed.kept = placed.leftAlone(ctx, out.Quotes)
 	placed.belongs.Doubt(out.Confidence)
 	for i, c := range out.Confidence {
 		out.Confidence[i] = math.Round(c*100) / 100
@@ -79,7 +80,9 @@ func (d *Desk) Alignment(ctx context.Context, reel string) (Aligned, error) {
 	if out.ClockNote = note; note == "" {
 		out.Clock, out.ClockNote = placed.clock()
 	}
-	out.Offset, out.Doubtful = placed.belongs.Offset.Seconds(), placed.belongs.Doubtful
+	if out.Doubtful = placed.belongs.Doubtful; !placed.kept {
+		out.Offset = placed.belongs.Offset.Seconds()
+	}
 	return out, nil
 }
 
@@ -103,7 +106,7 @@ func (d *Desk) placedText(ctx context.Context, rec story.Recording, heard *story
 	if err != nil || digest != rec.Transcript.Digest {
 		return onSound{}, unknownClock + filepath.Base(rec.Transcript.Path) + " is gone or has changed"
 	}
-	return putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard}), ""
+	return putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard}, false), ""
 }
 
 // clock says how the transcript's clock runs; nil if that isn't known.
@@ -115,19 +118,19 @@ func (o onSound) clock() (*TextClock, string) {
 		}
 		return nil, said
 	}
-	c := &TextClock{math.Round(o.drift.PPM*10) / 10, math.Round(o.drift.Error*10) / 10, o.drift.Times, o.drift.Sure}
+	c := &TextClock{math.Round(o.drift.PPM*10) / 10, math.Round(o.drift.Error*10) / 10, o.drift.Times, o.drift.Sure && !o.kept}
 	if said == "" {
 		said = fmt.Sprintf("the transcript's clock keeps the time of the sound (%s)", count(o.drift.Times, "time", "times"))
 	}
 	return c, said
 }
 
-// describeDrift says what was found and done.
+// describeDrift says what was found.
 func describeDrift(d quotes.Drift) string {
 	how := "slow"
 	if d.PPM < 0 {
 		how = "fast"
 	}
 	share := math.Abs(d.PPM) / 1e6
-	return fmt.Sprintf("the transcript's clock runs %.2f %% %s, %.1f s an hour: its times are moved to the sound's clock", 100*share, how, 3600*share)
+	return fmt.Sprintf("the transcript's clock runs %.2f %% %s, %.1f s an hour", 100*share, how, 3600*share)
 }

@@ -27,6 +27,9 @@ type IngestOptions struct {
 	Language string
 	// Again reads files anew that haven't changed.
 	Again bool
+	// KeepTimes leaves the times of transcripts where they are: none is moved to
+	// where the words fit the sound, nor to the sound's clock.
+	KeepTimes bool
 	// Each is told of every file as it is done; may be nil.
 	Each func(FileReport)
 }

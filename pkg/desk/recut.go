@@ -35,7 +35,8 @@ type recut struct {
 
 // cut cuts a document into quotes and carries over what the old ones had.
 // moved are quotes that stood on another reel before and are taken up here.
-func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.Document, heard *story.Heard, moved []story.Quote) (*recut, error) {
+// Times that were left as they are on the same sound stay so.
+func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.Document, heard *story.Heard, moved []story.Quote, same bool) (*recut, error) {
 	taken, err := in.bank.CodeTaken(ctx)
 	if err != nil {
 		return nil, err
@@ -44,7 +45,10 @@ func (in *ingest) cut(ctx context.Context, rec story.Recording, doc *timedtext.D
 	if err != nil {
 		return nil, err
 	}
-	placed := putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken})
+	placed := putOnSound(ctx, quotes.Source{Recording: rec, Document: doc, Heard: heard, Taken: taken}, in.opt.KeepTimes)
+	if same && !placed.kept && placed.leftAlone(ctx, before) {
+		placed.leave()
+	}
 	doc = placed.source.Document
 	res, err := quotes.Build(ctx, placed.source)
 	if err != nil {
@@ -171,13 +175,14 @@ func shiftOf(moved []story.Quote, up quotes.Carried) map[story.Code]timecode.Tic
 }
 
 // recut cuts the words that a reel has again, now that its sound was heard.
-// A transcript that is gone or changed leaves the quotes as they are.
-func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard) (*recut, string) {
+// A transcript that is gone or changed leaves the quotes as they are. same tells
+// that the sound is the one that they lie on.
+func (in *ingest) recut(ctx context.Context, rec story.Recording, heard *story.Heard, same bool) (*recut, string) {
 	doc, digest, err := in.readText(ctx, rec.Transcript.Path, rec.Clock.Base)
 	if err != nil || digest != rec.Transcript.Digest {
 		return nil, "its words stay as they were cut: " + rec.Transcript.Path + " is gone or has changed; ingest it again"
 	}
-	c, err := in.cut(ctx, rec, doc, heard, nil)
+	c, err := in.cut(ctx, rec, doc, heard, nil, same)
 	if err != nil {
 		return nil, "its words stay as they were cut: " + err.Error()
 	}

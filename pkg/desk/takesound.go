@@ -323,16 +323,17 @@ func (in *ingest) settleSound(ctx context.Context, t *hearing, old story.Recordi
 		t.report.Notes = append(t.report.Notes, fmt.Sprintf("another recording under this name: the one before lasted %s; to keep both: 'rushlight undo', rename the file, ingest it again", length(old.Duration)))
 	}
 	if rec.Transcript.Path != "" {
-		in.recutSound(ctx, t)
+		in.recutSound(ctx, t, old.Essence == t.hash)
 	}
 	t.report.What = fmt.Sprintf("%s, %s of speech", describe(t.rec), length(total(t.heard.Speech)))
 	t.lists, err = in.bank.AllSelects(ctx)
 	return err
 }
 
-// recutSound cuts the reel's words along what was heard.
-func (in *ingest) recutSound(ctx context.Context, t *hearing) {
-	c, note := in.recut(ctx, t.rec, &t.heard)
+// recutSound cuts the reel's words along what was heard; same tells that it was
+// heard before.
+func (in *ingest) recutSound(ctx context.Context, t *hearing, same bool) {
+	c, note := in.recut(ctx, t.rec, &t.heard, same)
 	if note != "" {
 		t.report.Notes = append(t.report.Notes, note)
 	}

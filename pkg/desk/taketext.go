@@ -45,7 +45,7 @@ func (in *ingest) readText(ctx context.Context, path string, base timecode.Base)
 // asRead tells that no option asks to read a known file differently.
 func (in *ingest) asRead() bool {
 	o := in.opt
-	return o.For == "" && o.As == "" && o.Encoding == "" && o.Rate == "" && o.Language == "" && !o.Again
+	return o.For == "" && o.As == "" && o.Encoding == "" && o.Rate == "" && o.Language == "" && !o.Again && !o.KeepTimes
 }
 
 // takeText takes in one transcript. all are the transcripts of this run, for
@@ -164,7 +164,7 @@ func (in *ingest) settleText(ctx context.Context, t *incoming) error {
 	if err != nil {
 		return err
 	}
-	if in.opt.Again && rec.Transcript.Digest == t.source.Digest {
+	if (in.opt.Again || in.opt.KeepTimes) && rec.Transcript.Digest == t.source.Digest {
 		state = ReadAgain
 	}
 	if t.doc.Labels && rec.Clock.Base != t.base {
@@ -191,7 +191,7 @@ func (in *ingest) settleText(ctx context.Context, t *incoming) error {
 			return err
 		}
 	}
-	if t.cut, err = in.cut(ctx, t.rec, t.doc, t.heard, moved); err != nil {
+	if t.cut, err = in.cut(ctx, t.rec, t.doc, t.heard, moved, false); err != nil {
 		return err
 	}
 	if len(t.cut.carried.Quotes) == 0 {
