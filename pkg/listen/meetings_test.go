@@ -164,7 +164,7 @@ func TestMeetings(t *testing.T) {
 	t.Logf("FIGURE | Listening | turns in real meetings, number given | DER %.1f %% (first six %.1f, other three %.1f); with a collar of 0.25 s %.1f %% (%.1f, %.1f); a neural system on the whole corpus 18 to 22 %% (published, recalled) | 45 %%",
 		share(known[:]...), share(known[0]), share(known[1]), share(loose[:]...), share(loose[0]), share(loose[1]))
 	if got := share(loose[:]...); got > 35 {
-		t.Errorf("number of speakers given: DER %.1f %%, want at most 35 (measured: 31.5)", got)
+		t.Errorf("number of speakers given: DER %.1f %%, want at most 35 (measured: 32.6)", got)
 	}
 	if got := pct(sum[3]+sum[4], sum[2]); got > 15 {
 		t.Errorf("detection error with gaps filled %.1f %%, want at most 15 (aim: 20; measured: 13.0)", got)
