@@ -263,13 +263,15 @@ func (d *Desk) stringout(ctx context.Context, cut story.Cut, opt ExportOptions, 
 	if err != nil {
 		return err
 	}
-	for i, e := range cut.Events {
-		if slices.IndexFunc(cut.Events, func(o story.Event) bool { return o.Reel == e.Reel }) < i {
+	checked := map[string]bool{}
+	for _, e := range cut.Events {
+		if checked[e.Reel] {
 			continue
 		}
 		if err := sameSound(ctx, recs[e.Reel]); err != nil {
 			return err
 		}
+		checked[e.Reel] = true
 	}
 	mixings, err := mixPieces(ctx, pieces, cut.Events, recs, out)
 	if err != nil {

@@ -4,8 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"runtime"
-	"sync"
 
 	"rushlight/pkg/listen"
 	"rushlight/pkg/sound"
@@ -93,42 +91,24 @@ func Faults(ctx context.Context, paths []string, opt Options) (CheckedFaults, er
 		}
 	}
 	out := CheckedFaults{Files: make([]FileFaults, len(files))}
-	p := (&Desk{opt: opt}).progress()
-	var total int64
-	for _, f := range files {
-		total += f.info.Size()
+	sizes := make([]int64, len(files))
+	for i, f := range files {
+		sizes[i] = f.info.Size()
 	}
-	p.Begin("looking for faults", total)
-	defer p.End()
-	var wait sync.WaitGroup
-	var told sync.Mutex
-	var done int64
-	next := make(chan int)
-	for range max(1, min(runtime.NumCPU(), len(files))) {
-		wait.Go(func() {
-			for i := range next {
-				size, mine := float64(files[i].info.Size()), int64(0)
-				reached := func(part float64) {
-					told.Lock()
-					now := int64(size * min(part, 1))
-					done, mine = done+now-mine, now
-					p.Reached(done)
-					told.Unlock()
-				}
-				out.Files[i] = faultsOf(ctx, files[i].path, reached)
-				reached(1)
-			}
-		})
-	}
-	for i := range files {
-		next <- i
-	}
-	close(next)
-	wait.Wait()
-	for _, f := range out.Files {
+	p := (&Desk{opt: opt}).shares("looking for faults", sizes)
+	defer p.end()
+	if err := sideBySide(ctx, len(files), func(ctx context.Context, i int) error {
+		f := faultsOf(ctx, files[i].path, func(part float64) { p.reached(i, part) })
+		p.reached(i, 1)
+		out.Files[i] = f
 		if f.err != nil && stops(f.err) {
-			return out, f.err
+			return f.err
 		}
+		return nil
+	}); err != nil {
+		return out, err
+	}
+	for _, f := range out.Files {
 		out.sound += f.Recording.Duration
 	}
 	if err := clockFaults(ctx, out.Files, opt); err != nil {

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"os"
+	"time"
 
 	"rushlight/pkg/sound"
 	"rushlight/pkg/story"
@@ -13,7 +14,7 @@ import (
 // size and date that it had is not read.
 func sameSound(ctx context.Context, rec story.Recording) error {
 	info, err := os.Stat(rec.Path)
-	if err != nil || info.Size() == rec.Bytes && info.ModTime().Equal(rec.Modified) {
+	if err != nil || untouched(info, rec.Bytes, rec.Modified) {
 		return err
 	}
 	hash, _, err := sound.EssenceMedia(ctx, rec.Path)
@@ -25,4 +26,9 @@ func sameSound(ctx context.Context, rec story.Recording) error {
 			"%s: %s holds another recording by now", rec.Reel, rec.Path)
 	}
 	return nil
+}
+
+// untouched tells whether a file has the size and date that it had.
+func untouched(info os.FileInfo, bytes int64, modified time.Time) bool {
+	return info.Size() == bytes && info.ModTime().Equal(modified)
 }

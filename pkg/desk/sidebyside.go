@@ -64,7 +64,7 @@ func (d *Desk) shares(job string, size []int64) *shares {
 func (s *shares) reached(part int, share float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	now := int64(float64(s.size[part]) * share)
+	now := int64(float64(s.size[part]) * min(share, 1))
 	s.sum += now - s.done[part]
 	s.done[part] = now
 	s.Reached(s.sum)

@@ -28,7 +28,7 @@ func (in *ingest) takeSound(ctx context.Context, f found) FileReport {
 	if err != nil && !errors.Is(err, bank.ErrNotFound) {
 		return refusal(f.path, "", err)
 	}
-	if known && old.Bytes == f.info.Size() && old.Modified.Equal(f.info.ModTime()) && !in.opt.Again {
+	if known && untouched(f.info, old.Bytes, old.Modified) && !in.opt.Again {
 		return FileReport{Path: f.path, State: Unchanged, Reel: old.Reel, What: describe(old)}
 	}
 	if same, ok, err := in.sameEssence(ctx, f); err != nil {

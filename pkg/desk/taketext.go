@@ -59,7 +59,7 @@ func (in *ingest) takeText(ctx context.Context, f found, all []found) FileReport
 	if err != nil && !errors.Is(err, bank.ErrNotFound) {
 		return refusal(f.path, "", err)
 	}
-	if known && in.asRead() && old.Transcript.Bytes == f.info.Size() && old.Transcript.Modified.Equal(f.info.ModTime()) {
+	if known && in.asRead() && untouched(f.info, old.Transcript.Bytes, old.Transcript.Modified) {
 		return FileReport{Path: f.path, State: Unchanged, Reel: old.Reel, What: "words of " + old.Reel}
 	}
 	likely, err := in.likely(ctx, f, old)

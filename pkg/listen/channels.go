@@ -176,12 +176,17 @@ func (a *analysis) lineUp(talk []stretch, channels []int) *lineup {
 // levelsIn are the levels of a channel in some stretches.
 func levelsIn(lv *levels, in []stretch) *tally {
 	var t tally
+	t.addLevels(lv, in)
+	return &t
+}
+
+// addLevels counts the levels of a channel in some stretches.
+func (t *tally) addLevels(lv *levels, in []stretch) {
 	for _, s := range in {
 		for i := s.from; i < s.to; i++ {
 			t.add(lv.total(i), 1)
 		}
 	}
-	return &t
 }
 
 // measureOwn measures how loud the owners are on their channels.
@@ -270,8 +275,8 @@ func (l *lineup) each(talk []stretch, f func(step int, m, e []float64)) {
 }
 
 // byChannel tells the turns of people with microphones of their own.
-func (a *analysis) byChannel(talk []stretch, people []int, dead [][]stretch, names []string, end timecode.Ticks) []story.Turn {
-	works := working(talk, dead)
+// works is the talk in which no channel is dead.
+func (a *analysis) byChannel(talk, works []stretch, people []int, dead [][]stretch, names []string, end timecode.Ticks) []story.Turn {
 	l := a.lineUp(works, people)
 	for _, c := range people {
 		l.dead = append(l.dead, dead[c])

@@ -1,6 +1,9 @@
 package listen
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
 	deadWindow = 250 // steps of talk that are looked at together
@@ -37,11 +40,7 @@ func (a *analysis) deadIn(talk []stretch) [][]stretch {
 		most, next := -1, -1
 		for c := range spread {
 			t = tally{}
-			for _, s := range w {
-				for i := s.from; i < s.to; i++ {
-					t.add(a.channels[c].levels.total(i), 1)
-				}
-			}
+			t.addLevels(a.channels[c].levels, w)
 			spread[c] = int(t.rank(0.9)) - int(t.rank(0.1))
 			switch {
 			case most < 0 || spread[c] > spread[most]:
@@ -143,8 +142,11 @@ func working(talk []stretch, dead [][]stretch) []stretch {
 	return works
 }
 
-// leaveDead measures floors without where channels are dead.
+// leaveDead measures floors without where channels are dead, if any is.
 func (l *lineup) leaveDead(talk []stretch) {
+	if !slices.ContainsFunc(l.dead, func(d []stretch) bool { return len(d) > 0 }) {
+		return
+	}
 	quiet := quietSteps(l.a.steps(), talk)
 	for i, c := range l.channels {
 		if rest := levelsIn(l.a.channels[c].levels, outside(quiet, l.dead[i])); rest.n > 0 {

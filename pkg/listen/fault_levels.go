@@ -15,7 +15,7 @@ type faultLevels struct {
 	secondOver  bool
 	ends        int64 // sample at which the sums end
 
-	count   [faultLevelBins]int64 // of 100 ms levels, half decibels
+	count   faultCount // of 100 ms levels
 	recent  faultRecent
 	blocks  int64
 	seconds int64
@@ -143,8 +143,17 @@ func (l *faultLevels) floor() float64 {
 // is any. −150 if there is nothing.
 func (l *faultLevels) talk() float64 {
 	left := max(l.blocks/50, min(20, l.blocks/4))
+	return l.count.upper(left)
+}
+
+// faultCount counts levels in half decibels from −150 dBFS on.
+type faultCount [faultLevelBins]int64
+
+// upper is the level in dBFS that all but left of the loudest lie at or under;
+// −150 if there are no more.
+func (c *faultCount) upper(left int64) float64 {
 	for i := faultLevelBins - 1; i > 0; i-- {
-		if left -= l.count[i]; left < 0 {
+		if left -= c[i]; left < 0 {
 			return float64(i)/2 - 150
 		}
 	}

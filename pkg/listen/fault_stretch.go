@@ -68,10 +68,10 @@ func (f *faultFinder) stretches() (out []Fault) {
 	return out
 }
 
-// faultRecent counts the levels of half a minute, half decibels.
+// faultRecent counts the levels of half a minute.
 type faultRecent struct {
-	count [faultLevelBins]int32
-	all   int32
+	count faultCount
+	all   int64
 }
 
 func (m *faultRecent) add(bin int) {
@@ -81,11 +81,5 @@ func (m *faultRecent) add(bin int) {
 
 // upper is the level in dBFS that this share of it reaches.
 func (m *faultRecent) upper(share float64) float64 {
-	left := int32(share * float64(m.all))
-	for i := faultLevelBins - 1; i > 0; i-- {
-		if left -= m.count[i]; left < 0 {
-			return float64(i)/2 - 150
-		}
-	}
-	return -150
+	return m.count.upper(int64(share * float64(m.all)))
 }

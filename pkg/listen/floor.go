@@ -167,10 +167,10 @@ func spread(lv *levels, quiet []stretch, floor [][bandCount]uint8) (out [bandCou
 }
 
 // quietSteps is what lies at least 100 ms away from talk.
-func quietSteps(steps int, talk []stretch) []stretch { return awayFrom(talk, steps, 10) }
+func quietSteps(steps int, talk []stretch) []stretch { return awayFrom(steps, talk, 10) }
 
 // awayFrom is what lies at least away steps from talk.
-func awayFrom(talk []stretch, steps, away int) []stretch {
+func awayFrom(steps int, talk []stretch, away int) []stretch {
 	out := make([]stretch, 0, len(talk)+1)
 	at := 0
 	for _, t := range append(talk[:len(talk):len(talk)], stretch{steps + away, steps + away}) {

@@ -22,7 +22,7 @@ func (m masked) restless(talk []stretch, steps int) func(step int) bool {
 	type moves struct{ sum, n int }
 	bins := make([]moves, steps/restlessBin+1)
 	var all moves
-	for _, q := range awayFrom(talk, steps, restlessAway) {
+	for _, q := range awayFrom(steps, talk, restlessAway) {
 		for s := q.from; s < q.to; s++ {
 			b := &bins[s/restlessBin]
 			b.sum, b.n = b.sum+m.last(s, steps)-s, b.n+1

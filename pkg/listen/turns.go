@@ -22,8 +22,9 @@ func (a *analysis) turns(talk []stretch, opt Options, end timecode.Ticks) []stor
 	}
 	var out []story.Turn
 	dead := a.deadIn(talk)
-	if people := a.microphones(working(talk, dead), opt.TrackNames); len(people) > 1 {
-		out = a.byChannel(talk, people, dead, opt.TrackNames, end)
+	works := working(talk, dead)
+	if people := a.microphones(works, opt.TrackNames); len(people) > 1 {
+		out = a.byChannel(talk, works, people, dead, opt.TrackNames, end)
 	} else {
 		out = a.byVoice(talk, opt.Voices, people, opt.TrackNames, end)
 	}

@@ -56,8 +56,7 @@ const (
 	belongReach   = 60    // seconds to both sides
 	belongNear    = 6     // the same where the words fit in part
 	belongAround  = 6     // neighbours to both sides of a quote
-	belongLocal   = 0.0   // standard deviations that they must be above chance,
-	belongDoubted = 1.5   // and where all is in doubt
+	belongDoubted = 1.5   // standard deviations that they must be above chance where all is in doubt
 	belongLost    = 0.45  // of its confidence is what a doubted quote keeps
 	belongSame    = 0.005 // difference in mean confidence that is none
 	// belongOwn is what the edges of cues find by themselves.
@@ -76,11 +75,11 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 	}
 	src.Taken = nil
 	src.Document = wordless(beginning(src.Document))
-	sure, ok := sureAt(ctx, src, 0)
-	if !ok || len(sure) < belongLeast {
+	list := builtWith(ctx, src, Drift{})
+	if len(list) < belongLeast {
 		return b, false
 	}
-	pauses := paused(ctx, src) / float64(len(sure))
+	sure, pauses := Confidence(list, src.Heard), paused(list, src.Heard)/float64(len(list))
 	b.Fit = mean(sure)
 	var means, around []float64
 	for k := range timecode.Ticks(belongTries) {
@@ -109,9 +108,9 @@ func Belongs(ctx context.Context, src Source) (b Belonging, ok bool) {
 	if unclear && b.Offset == 0 && !b.Doubtful {
 		return b, ctx.Err() == nil // nothing is known of any quote
 	}
-	b.floor = mean(around) + belongLocal*deviation(around)
+	b.floor = mean(around)
 	if b.Doubtful {
-		b.floor = mean(around) + belongDoubted*deviation(around)
+		b.floor += belongDoubted * deviation(around)
 	}
 	for _, v := range neighbours(sure) {
 		if v < b.floor {
@@ -196,15 +195,11 @@ func (b *Belonging) seek(ctx context.Context, src Source, reach int64, sure []fl
 	return sure
 }
 
-// paused is how many pauses were heard where the words of a document lie.
-func paused(ctx context.Context, src Source) (n float64) {
-	res, err := Build(ctx, src)
-	if err != nil || len(res.Quotes) == 0 {
-		return 0
-	}
-	first, last := res.Quotes[0].In, res.Quotes[len(res.Quotes)-1].Out
-	for i, s := range src.Heard.Speech[1:] {
-		if s.In > first && s.In < last && s.In-src.Heard.Speech[i].Out >= driftPause {
+// paused is how many pauses were heard where quotes lie.
+func paused(list []story.Quote, h *story.Heard) (n float64) {
+	first, last := list[0].In, list[len(list)-1].Out
+	for i, s := range h.Speech[1:] {
+		if s.In > first && s.In < last && s.In-h.Speech[i].Out >= driftPause {
 			n++
 		}
 	}
@@ -239,12 +234,21 @@ func sureAt(ctx context.Context, src Source, by timecode.Ticks) ([]float64, bool
 
 // sureWith is the same with times on another clock.
 func sureWith(ctx context.Context, src Source, by Drift) ([]float64, bool) {
-	src.Document = by.Correct(src)
-	res, err := Build(ctx, src)
-	if err != nil || len(res.Quotes) == 0 {
+	list := builtWith(ctx, src, by)
+	if len(list) == 0 {
 		return nil, false
 	}
-	return Confidence(res.Quotes, src.Heard), true
+	return Confidence(list, src.Heard), true
+}
+
+// builtWith is the quotes with times on another clock; none if there can't be.
+func builtWith(ctx context.Context, src Source, by Drift) []story.Quote {
+	src.Document = by.Correct(src)
+	res, err := Build(ctx, src)
+	if err != nil {
+		return nil
+	}
+	return res.Quotes
 }
 
 // wordless is a document without its words' own times: those of its cues tell
